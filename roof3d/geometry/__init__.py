@@ -1,0 +1,1 @@
+"""Points, polygons, planes and planar arrangements: no word of roofs."""

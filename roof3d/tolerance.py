@@ -1,0 +1,63 @@
+"""The one tolerance object. Zero means exact; no other module holds a small literal."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tolerance:
+    """Named tolerances; lengths in metres, slopes as rise over run.
+
+    Attributes
+    ----------
+    grid : float
+        Step of the plan grid on which line work is noded (a power of two, so that
+        snapping is exact in binary).
+    overshoot : float
+        How far crossing lines run past their ends so that snapping cannot part them.
+    sliver : float
+        Cells thinner, and edges shorter, than this are rounding crumbs.
+    snap : float
+        Largest move of a vertex onto its canonical lines.
+    height : float
+        Two heights closer than this are equal.
+    slope : float
+        Two gradients closer than this are the same plane class.
+    direction : float
+        Directions (unit vectors) closer than this are parallel.
+    parallel : float
+        Lines that meet at less than this (radians) do not fix a point between them.
+    offset : float
+        Offsets of parallel plan lines closer than this are the same line.
+    level : float
+        An edge with a slope up to this counts as level when roles are given.
+    clearance : float
+        Least gap for a roof to live on under another roof's overhang.
+    area : float
+        Areas below this (square metres) are nothing.
+    merge : float
+        Points closer than this are one.
+    crumb_width, crumb_length : float
+        Planes narrower and edges shorter than this are told to the user: corners that
+        nearly fit.
+    """
+
+    grid: float = 2.0**-20
+    overshoot: float = 16 * 2.0**-20
+    sliver: float = 64 * 2.0**-20
+    snap: float = 2e-3
+    height: float = 1e-4
+    slope: float = 1e-7
+    direction: float = 1e-9
+    parallel: float = 1e-3
+    offset: float = 1e-7
+    level: float = 1e-3
+    clearance: float = 0.05
+    area: float = 1e-6
+    merge: float = 1e-6
+    crumb_width: float = 0.01
+    crumb_length: float = 0.02
+
+
+DEFAULT = Tolerance()
