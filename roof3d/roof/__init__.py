@@ -1,0 +1,1 @@
+"""Planes, edges, openings and their roles, found where sections overlap."""

@@ -1,0 +1,224 @@
+"""From the sections of a model to its roof."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Sequence
+
+from roof3d.errors import Finding, Severity
+from roof3d.geometry.plane import HeightPlane, Point2
+from roof3d.geometry.polygon import signed_area
+from roof3d.roof.edges import EdgeRecord, RimRecord, find_edges
+from roof3d.roof.model import Edge, Kind, Plane, Point3, Roof, RoofOpening
+from roof3d.roof.naming import plane_names
+from roof3d.roof.openings import opening_cut, require_cut, rim_chains, rim_length, width_across
+from roof3d.roof.overlay import Overlay, overlay
+from roof3d.roof.regions import Region, find_regions
+from roof3d.roof.sections import build_section
+from roof3d.spec.model import RoofSpec
+from roof3d.tolerance import DEFAULT, Tolerance
+
+
+def local_origin(spec: RoofSpec) -> Point2:
+    """World point that serves as local origin: the middle of the first corners, whole metres."""
+    xs = [section.at[0] for section in spec.sections]
+    ys = [section.at[1] for section in spec.sections]
+    return (float(round((min(xs) + max(xs)) / 2.0)), float(round((min(ys) + max(ys)) / 2.0)))
+
+
+def build_roof(spec: RoofSpec, *, tol: Tolerance = DEFAULT) -> tuple[Roof, tuple[Finding, ...]]:
+    """Build the roof that stands where the sections of a model overlap.
+
+    Parameters
+    ----------
+    spec : RoofSpec
+    tol : Tolerance
+
+    Returns
+    -------
+    roof : Roof
+        World coordinates. Neighbouring planes share the ends of their edges to well
+        below ``tol.height``.
+    findings : tuple[Finding, ...]
+        Crumbs of geometry that point to corners that nearly fit.
+
+    Raises
+    ------
+    GeometryError
+        If a section cannot be built or an opening is not on the roof.
+    """
+    origin = local_origin(spec)
+    sections = [build_section(section, origin, tol=tol) for section in spec.sections]
+    cuts = [opening_cut(opening, origin) for opening in spec.openings]
+    built = overlay(sections, cuts, tol=tol)
+    regions, region_of = find_regions(built, tol=tol)
+    cutoff = spec.rules.low_slope_cutoff
+    is_low = [math.hypot(r.plane.gx, r.plane.gy) < cutoff - tol.slope for r in regions]
+    edges, rims = find_edges(built, region_of, is_low, tol=tol)
+    names = plane_names(built, regions)
+    planes = tuple(
+        _plane(region, name, spec.sections[region.section].id, low, origin)
+        for region, name, low in zip(regions, names, is_low, strict=True)
+    )
+    roof = Roof(
+        planes=planes,
+        edges=_edges(spec, regions, names, edges, built, origin, tol),
+        openings=_openings(spec, built, regions, names, rims, origin),
+    )
+    return roof, _crumbs(regions, planes, roof.edges, tol)
+
+
+def _world(point: Point2, plane: HeightPlane, origin: Point2) -> Point3:
+    return (point[0] + origin[0], point[1] + origin[1], plane.at(point))
+
+
+def _plane(region: Region, name: str, section: str, low: bool, origin: Point2) -> Plane:  # noqa: FBT001
+    plane = region.plane
+    factor = math.sqrt(1.0 + plane.gx**2 + plane.gy**2)
+    return Plane(
+        id=name,
+        section=section,
+        kind=Kind.LOW if low else Kind.STEEP,
+        gradient=(plane.gx, plane.gy),
+        offset=plane.moved(origin).c,
+        outline=tuple(_world(p, plane, origin) for p in region.outer),
+        holes=tuple(tuple(_world(p, plane, origin) for p in hole) for hole in region.holes),
+        plan_area=region.plan_area,
+        area=region.plan_area * factor,
+        covered_plan_area=region.covered_area,
+    )
+
+
+def _edges(
+    spec: RoofSpec,
+    regions: Sequence[Region],
+    names: Sequence[str],
+    records: Sequence[EdgeRecord],
+    built: Overlay,
+    origin: Point2,
+    tol: Tolerance,
+) -> tuple[Edge, ...]:
+    """Give numbers to the edges, section by section and role by role."""
+    order = {role: k for k, role in enumerate(type(records[0].role))} if records else {}
+
+    def rank(record: EdgeRecord) -> tuple[object, ...]:
+        owner = max(regions[r].section for r in record.regions)
+        return (owner, order[record.role], sorted(record.regions), sorted(record.ends))
+
+    count: dict[str, int] = defaultdict(int)
+    edges = []
+    for record in sorted(records, key=rank):
+        plane = regions[record.regions[0]].plane
+        low, high = _ordered(record.ends, plane, tol)
+        stem = f"{spec.sections[max(regions[r].section for r in record.regions)].id}.{record.role}"
+        count[stem] += 1
+        ends = (_world(low, plane, origin), _world(high, plane, origin))
+        edges.append(
+            Edge(
+                id=stem if count[stem] == 1 else f"{stem}_{count[stem]}",
+                role=record.role,
+                ends=ends,
+                planes=tuple(names[r] for r in record.regions),
+                length=math.hypot(math.dist(low, high), plane.at(high) - plane.at(low)),
+                plan_length=math.dist(low, high),
+                convex=record.convex,
+                wall_heights=_wall_heights(built, record, plane, (low, high)),
+            )
+        )
+    return tuple(edges)
+
+
+def _ordered(
+    ends: tuple[Point2, Point2], plane: HeightPlane, tol: Tolerance
+) -> tuple[Point2, Point2]:
+    """Lower end first; where level, the western (then southern) end first."""
+    first, second = sorted(ends)
+    if plane.at(second) < plane.at(first) - tol.height:
+        return second, first
+    return first, second
+
+
+def _wall_heights(
+    built: Overlay, record: EdgeRecord, plane: HeightPlane, ends: tuple[Point2, Point2]
+) -> tuple[float, float] | None:
+    """Height of the wall above the roof at both ends of a wall edge."""
+    if record.wall < 0:
+        return None
+    faces = [face.plane for number, face in built.faces if number == record.wall]
+    # Each section's roof is the lower envelope of its planes.
+    heights = [min(face.at(p) for face in faces) - plane.at(p) for p in ends]
+    return (max(heights[0], 0.0), max(heights[1], 0.0))
+
+
+def _openings(
+    spec: RoofSpec,
+    built: Overlay,
+    regions: Sequence[Region],
+    names: Sequence[str],
+    rims: Sequence[RimRecord],
+    origin: Point2,
+) -> tuple[RoofOpening, ...]:
+    openings = []
+    for number, opening in enumerate(spec.openings):
+        chains = rim_chains(number, rims)
+        require_cut(opening, dict(chains), regions)
+        longest = max(chains, key=lambda r: rim_length(chains[r], regions[r].plane))
+        ring = opening_cut(opening, origin).ring
+        tops = [
+            regions[r].plane.at(p) for r, found in chains.items() for pts, _ in found for p in pts
+        ]
+        openings.append(
+            RoofOpening(
+                id=opening.id,
+                kind=opening.kind,
+                planes=tuple(names[r] for r in chains),
+                outline=tuple((x + origin[0], y + origin[1]) for x, y in ring),
+                rim=tuple(
+                    tuple(_world(p, regions[r].plane, origin) for p in points)
+                    + ((_world(points[0], regions[r].plane, origin),) if closed else ())
+                    for r, found in chains.items()
+                    for points, closed in found
+                ),
+                perimeter=sum(rim_length(found, regions[r].plane) for r, found in chains.items()),
+                width_across=width_across(ring, regions[longest].plane),
+                plan_area=_cut_area(built, number),
+                top=max(tops) + opening.height,
+            )
+        )
+    return tuple(openings)
+
+
+def _cut_area(built: Overlay, opening: int) -> float:
+    rings = built.arrangement.cell_rings()
+    return sum(
+        signed_area([built.arrangement.vertices[v] for v in ring])
+        for cell in {s.cell for s in built.sheets if s.opening == opening}
+        for ring in rings[cell]
+    )
+
+
+def _crumbs(
+    regions: Sequence[Region],
+    planes: Sequence[Plane],
+    edges: Sequence[Edge],
+    tol: Tolerance,
+) -> tuple[Finding, ...]:
+    """Tell of planes too narrow and edges too short to be meant."""
+    advice = "check that the corners of the sections that meet there fit exactly"
+    found = []
+    for region, plane in zip(regions, planes, strict=True):
+        ring = region.outer
+        around = sum(math.dist(a, b) for a, b in zip(ring, (*ring[1:], ring[0]), strict=True))
+        width = 2.0 * region.plan_area / around
+        if width < tol.crumb_width:
+            message = f"the plane is only {width * 1000:.1f} mm wide; {advice}"
+            found.append((f"planes[{plane.id}]", message))
+    for edge in edges:
+        if edge.length < tol.crumb_length:
+            message = f"the {edge.role} is only {edge.length * 1000:.1f} mm long; {advice}"
+            found.append((f"edges[{edge.id}]", message))
+    return tuple(
+        Finding(code="R3D-CRUMB", severity=Severity.CAUTION, where=where, message=message)
+        for where, message in found
+    )

@@ -1,0 +1,52 @@
+"""Names for planes: the section, then the wind the plane falls toward."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Sequence
+
+from roof3d.geometry.plane import HeightPlane
+from roof3d.roof.overlay import Overlay
+from roof3d.roof.regions import Region
+
+WINDS = ("north", "northeast", "east", "southeast", "south", "southwest", "west", "northwest")
+
+
+def plane_names(built: Overlay, regions: Sequence[Region]) -> tuple[str, ...]:
+    """Return one id a region: ``main.south``; ``main.south_2`` for a further piece.
+
+    Where a section has two planes that fall the same way the steeper is ``_lower`` and
+    the other ``_upper``.
+    """
+    stems = [face_name(built, region.face) for region in regions]
+    count: dict[str, int] = defaultdict(int)
+    names = []
+    for stem in stems:
+        count[stem] += 1
+        names.append(stem if count[stem] == 1 else f"{stem}_{count[stem]}")
+    return tuple(names)
+
+
+def face_name(built: Overlay, number: int) -> str:
+    """Return the id stem of a face, pieces not told apart."""
+    section, face = built.faces[number]
+    wind = _wind(face.plane)
+    rivals = [
+        other.plane
+        for owner, other in built.faces
+        if owner == section and other is not face and _wind(other.plane) == wind
+    ]
+    storey = ""
+    if rivals:
+        steepest = max(math.hypot(p.gx, p.gy) for p in rivals)
+        mine = math.hypot(face.plane.gx, face.plane.gy)
+        storey = "_lower" if mine > steepest else "_upper"
+    return f"{built.sections[section].id}.{wind}{storey}"
+
+
+def _wind(plane: HeightPlane) -> str:
+    if math.hypot(plane.gx, plane.gy) == 0.0:
+        return "level"
+    azimuth = math.degrees(math.atan2(-plane.gx, -plane.gy))
+    return WINDS[round(azimuth / 45.0) % len(WINDS)]

@@ -1,0 +1,109 @@
+"""Chimneys, skylights and pipes: what they cut and how long their rims are."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Sequence
+
+from roof3d.errors import GeometryError
+from roof3d.geometry.plane import HeightPlane, Point2
+from roof3d.roof.edges import RimRecord
+from roof3d.roof.linework import Cut
+from roof3d.roof.regions import Region
+from roof3d.spec.model import OpeningKind, OpeningSpec
+
+PIPE_SIDES = 16
+
+
+def opening_cut(spec: OpeningSpec, origin: Point2) -> Cut:
+    """Return the plan outline of an opening in local coordinates.
+
+    A pipe is a regular polygon of the circle's area.
+    """
+    x0, y0 = spec.at[0] - origin[0], spec.at[1] - origin[1]
+    cos, sin = math.cos(spec.turn), math.sin(spec.turn)
+    if spec.kind is OpeningKind.PIPE:
+        step = math.tau / PIPE_SIDES
+        radius = spec.size[0] / 2.0 * math.sqrt(step / math.sin(step))
+        corners = [
+            (radius * math.cos((k + 0.5) * step), radius * math.sin((k + 0.5) * step))
+            for k in range(PIPE_SIDES)
+        ]
+    else:
+        hx, hy = spec.size[0] / 2.0, spec.size[1] / 2.0
+        corners = [(-hx, -hy), (hx, -hy), (hx, hy), (-hx, hy)]
+    ring = tuple((x0 + cos * x - sin * y, y0 + sin * x + cos * y) for x, y in corners)
+    return Cut(ring, through=spec.kind is not OpeningKind.SKYLIGHT)
+
+
+def rim_chains(
+    number: int, rims: Sequence[RimRecord]
+) -> dict[int, tuple[tuple[tuple[Point2, ...], bool], ...]]:
+    """Chain the rim pieces of one opening region by region.
+
+    Returns
+    -------
+    dict
+        Region number to its chains; each is its points and whether it closes.
+    """
+    pieces: dict[int, list[tuple[Point2, Point2]]] = defaultdict(list)
+    for rim in rims:
+        if rim.opening == number:
+            pieces[rim.region].append(rim.ends)
+    return {region: _chains(found) for region, found in sorted(pieces.items())}
+
+
+def _chains(pieces: list[tuple[Point2, Point2]]) -> tuple[tuple[tuple[Point2, ...], bool], ...]:
+    left = sorted(pieces)
+    chains = []
+    while left:
+        chain = list(left.pop(0))
+        grown = True
+        while grown:
+            grown = False
+            for piece in left:
+                for near, far in (piece, piece[::-1]):
+                    if near == chain[-1]:
+                        chain.append(far)
+                    elif near == chain[0]:
+                        chain.insert(0, far)
+                    else:
+                        continue
+                    left.remove(piece)
+                    grown = True
+                    break
+                if grown:
+                    break
+        closed = chain[0] == chain[-1]
+        chains.append((tuple(chain[:-1] if closed else chain), closed))
+    return tuple(chains)
+
+
+def rim_length(chains: Sequence[tuple[tuple[Point2, ...], bool]], plane: HeightPlane) -> float:
+    """Return the true length of rim chains on a plane, metres."""
+    total = 0.0
+    for points, closed in chains:
+        onward = (*points[1:], points[0]) if closed else points[1:]
+        for a, b in zip(points, onward, strict=False):
+            total += math.hypot(b[0] - a[0], b[1] - a[1], plane.at(b) - plane.at(a))
+    return total
+
+
+def width_across(ring: Sequence[Point2], plane: HeightPlane) -> float:
+    """Plan width of a ring square to the fall of a plane; the largest side when level."""
+    fall = math.hypot(plane.gx, plane.gy)
+    if fall == 0.0:
+        return max(math.dist(a, b) for a, b in zip(ring, (*ring[1:], ring[0]), strict=True))
+    along = [(-plane.gy * x + plane.gx * y) / fall for x, y in ring]
+    return max(along) - min(along)
+
+
+def require_cut(spec: OpeningSpec, chains: dict[int, object], regions: Sequence[Region]) -> None:
+    """Raise GeometryError when an opening touches no roof."""
+    if not chains:
+        raise GeometryError(
+            f"its centre at ({spec.at[0]:.3f}, {spec.at[1]:.3f}) m is not on the roof",
+            where=f'opening "{spec.id}"',
+            hint=f"the roof has {len(regions)} planes; see roof3d measure --json for outlines",
+        )

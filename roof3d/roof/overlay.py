@@ -1,0 +1,368 @@
+"""Which roof exists where sections overlap: a stack of sheets over every plan cell.
+
+A *sheet* is one face over one cell. What a builder would build decides, not what is seen:
+
+1. Swallow: a sheet inside another section's body (its walls, under its roof) is not built.
+2. Backing: an overhang lives only in front of its own live roof.
+3. Tie: of sheets in the same plane one is kept.
+4. Trim: offcuts below a valley and overhangs that float are not built.
+
+A lower roof that runs on under a higher overhang is real, and stays.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+import shapely
+
+from roof3d.geometry.arrangement import Arrangement, ArrangementEdge, Segment, arrange
+from roof3d.geometry.groups import Groups
+from roof3d.geometry.plane import HeightPlane, PlanLine, Point2, line_through
+from roof3d.geometry.polygon import signed_area
+from roof3d.roof.linework import Cut, draw_linework
+from roof3d.roof.sections import Face, SectionRoof
+from roof3d.tolerance import Tolerance
+
+
+@dataclass(slots=True)
+class Sheet:
+    """One face over one cell; ``live`` changes while the rules are applied."""
+
+    cell: int
+    face: int
+    section: int
+    plane_class: int
+    live: bool = True
+    swallowed: bool = False
+    opening: int = -1
+
+
+@dataclass(slots=True, kw_only=True)
+class Overlay:
+    """The arrangement with its sheets; private to this room and not changed once built.
+
+    Attributes
+    ----------
+    faces : list[tuple[int, Face]]
+        Section number and face.
+    class_planes : list[HeightPlane]
+        One plane for each plane class.
+    lines : list[PlanLine]
+        The unrounded line of each segment that the arrangement's edges name.
+    sheets : list[Sheet]
+    stack : list[list[int]]
+        For each cell the sheets over it.
+    bodies : list[dict[int, HeightPlane]]
+        For each cell the closed sections whose walls hold it, with their roof there.
+    opening_at : list[int]
+        For each cell the opening it lies in, or -1.
+    """
+
+    sections: Sequence[SectionRoof]
+    faces: list[tuple[int, Face]]
+    class_planes: list[HeightPlane]
+    arrangement: Arrangement
+    lines: list[PlanLine]
+    sheets: list[Sheet] = field(default_factory=list)
+    stack: list[list[int]] = field(default_factory=list)
+    bodies: list[dict[int, HeightPlane]] = field(default_factory=list)
+    opening_at: list[int] = field(default_factory=list)
+
+    def plane(self, sheet: Sheet) -> HeightPlane:
+        """Return the plane of a sheet."""
+        return self.class_planes[sheet.plane_class]
+
+    def live(self, cell: int) -> list[Sheet]:
+        """Return the live sheets over a cell; none over the outside."""
+        if cell < 0:
+            return []
+        return [s for s in (self.sheets[k] for k in self.stack[cell]) if s.live]
+
+    def hidden(self, sheet: Sheet) -> bool:
+        """Whether another live sheet lies higher over the same cell."""
+        inside = self.arrangement.inside[sheet.cell]
+        height = self.plane(sheet).at(inside)
+        return any(
+            self.plane(other).at(inside) > height
+            for other in self.live(sheet.cell)
+            if other is not sheet
+        )
+
+    def ends(self, edge: ArrangementEdge) -> tuple[Point2, Point2]:
+        """Plan ends of an edge."""
+        return self.arrangement.vertices[edge.start], self.arrangement.vertices[edge.end]
+
+    def meet(
+        self, first: HeightPlane, second: HeightPlane, edge: ArrangementEdge, gap: float
+    ) -> bool:
+        """Whether two planes have equal heights at both ends of an edge."""
+        return all(abs(first.at(p) - second.at(p)) <= gap for p in self.ends(edge))
+
+
+def overlay(
+    sections: Sequence[SectionRoof],
+    cuts: Sequence[Cut],
+    *,
+    tol: Tolerance,
+    soffit: float | None = None,
+    extra: Sequence[Segment] = (),
+) -> Overlay:
+    """Find which sheets exist.
+
+    Parameters
+    ----------
+    sections : sequence of SectionRoof
+        Local coordinates.
+    cuts : sequence of Cut
+        What goes through the roof.
+    tol : Tolerance
+    soffit : float, optional
+        As for ``draw_linework``.
+    extra : sequence of Segment
+        Further lines to node with the rest.
+
+    Returns
+    -------
+    Overlay
+        Every rule applied.
+    """
+    faces = [(n, face) for n, section in enumerate(sections) for face in section.faces]
+    classes, class_planes = _plane_classes(faces, tol)
+    segments = (*draw_linework(sections, cuts, tol=tol, soffit=soffit), *extra)
+    built = Overlay(
+        sections=sections,
+        faces=faces,
+        class_planes=class_planes,
+        arrangement=arrange(segments, tol=tol),
+        lines=[segment.line for segment in segments],
+    )
+    _stack_sheets(built, classes, cuts)
+    _swallow(built)
+    _require_backing(built, tol)
+    _settle_ties(built)
+    _trim(built, tol)
+    _cut_openings(built, cuts)
+    return built
+
+
+def _plane_classes(
+    faces: Sequence[tuple[int, Face]], tol: Tolerance
+) -> tuple[list[int], list[HeightPlane]]:
+    planes: list[HeightPlane] = []
+    classes = []
+    for _, face in faces:
+        for number, plane in enumerate(planes):
+            if face.plane.same_as(plane, slope=tol.slope, height=tol.merge):
+                classes.append(number)
+                break
+        else:
+            classes.append(len(planes))
+            planes.append(face.plane)
+    return classes, planes
+
+
+def _stack_sheets(built: Overlay, classes: Sequence[int], cuts: Sequence[Cut]) -> None:
+    inside = shapely.points(np.array(built.arrangement.inside).reshape(-1, 2))
+
+    def holding(rings: Sequence[tuple[Point2, ...]]) -> list[list[int]]:
+        """For each cell the rings that hold it."""
+        found: list[list[int]] = [[] for _ in inside]
+        if rings:
+            tree = shapely.STRtree(shapely.polygons([shapely.linearrings(r) for r in rings]))
+            for cell, ring in sorted(tree.query(inside, predicate="intersects").T.tolist()):
+                found[cell].append(ring)
+        return found
+
+    at_face = holding([face.ring for _, face in built.faces])
+    at_walls = holding([section.walls for section in built.sections])
+    at_opening = holding([cut.ring for cut in cuts])
+    built.opening_at = [found[0] if found else -1 for found in at_opening]
+    for cell, numbers in enumerate(at_face):
+        built.stack.append([])
+        # A cell may touch two faces of one section only by rounding: the first counts.
+        taken: dict[int, int] = {}
+        for number in numbers:
+            taken.setdefault(built.faces[number][0], number)
+        for section, number in taken.items():
+            built.stack[cell].append(len(built.sheets))
+            built.sheets.append(Sheet(cell, number, section, classes[number]))
+        built.bodies.append(
+            {
+                s: built.class_planes[classes[taken[s]]]
+                for s in at_walls[cell]
+                if s in taken and not built.sections[s].open
+            }
+        )
+
+
+def _swallow(built: Overlay) -> None:
+    for sheet in built.sheets:
+        inside = built.arrangement.inside[sheet.cell]
+        plane = built.plane(sheet)
+        height = plane.at(inside)
+        for section, roof in built.bodies[sheet.cell].items():
+            if section == sheet.section or roof is plane:
+                continue
+            if built.sections[section].base <= height < roof.at(inside):
+                sheet.swallowed = True
+                sheet.live = False
+
+
+def _require_backing(built: Overlay, tol: Tolerance) -> None:
+    """Delete overhangs straight out from where their own roof is swallowed."""
+    swallowed = {(s.section, s.cell) for s in built.sheets if s.swallowed}
+    if not swallowed:
+        return
+    of_section: dict[int, list[Sheet]] = defaultdict(list)
+    for sheet in built.sheets:
+        if sheet.section not in built.bodies[sheet.cell]:
+            of_section[sheet.section].append(sheet)
+    for number in sorted({section for section, _ in swallowed}):
+        walls = built.sections[number].walls
+        overhanging = [
+            s for s in of_section[number] if not _in_ring(built.arrangement.inside[s.cell], walls)
+        ]
+        for a, b in zip(walls, (*walls[1:], walls[0]), strict=True):
+            length = math.dist(a, b)
+            dead = _dead_pieces(built, number, a, b, swallowed, tol)
+            for sheet in overhanging:
+                along, out = _from_wall(built.arrangement.inside[sheet.cell], a, b)
+                if out > 0.0 and any(
+                    (lo < along < hi)
+                    or (along < 0.0 and lo <= tol.sliver)
+                    or (along > length and hi >= length - tol.sliver)
+                    for lo, hi in dead
+                ):
+                    sheet.live = False
+
+
+def _dead_pieces(
+    built: Overlay,
+    number: int,
+    a: Point2,
+    b: Point2,
+    swallowed: set[tuple[int, int]],
+    tol: Tolerance,
+) -> list[tuple[float, float]]:
+    """Pieces of the wall line a-b, as distances from a, beside which the roof is swallowed."""
+    line, length = line_through(a, b), math.dist(a, b)
+    dead = []
+    for edge in built.arrangement.edges:
+        p, q = built.ends(edge)
+        if abs(line.side(p)) > tol.sliver or abs(line.side(q)) > tol.sliver:
+            continue
+        along = sorted((_from_wall(p, a, b)[0], _from_wall(q, a, b)[0]))
+        if along[1] <= tol.sliver or along[0] >= length - tol.sliver:
+            continue
+        if (number, edge.left) in swallowed or (number, edge.right) in swallowed:
+            dead.append((along[0], along[1]))
+    return dead
+
+
+def _from_wall(p: Point2, a: Point2, b: Point2) -> tuple[float, float]:
+    """Distance along the wall from a, and out from it (walls run counterclockwise)."""
+    length = math.dist(a, b)
+    dx, dy = (b[0] - a[0]) / length, (b[1] - a[1]) / length
+    x, y = p[0] - a[0], p[1] - a[1]
+    return x * dx + y * dy, x * dy - y * dx
+
+
+def _in_ring(p: Point2, ring: Sequence[Point2]) -> bool:
+    return all(
+        _from_wall(p, a, b)[1] <= 0.0 for a, b in zip(ring, (*ring[1:], ring[0]), strict=True)
+    )
+
+
+def _settle_ties(built: Overlay) -> None:
+    for cell, numbers in enumerate(built.stack):
+        same: dict[int, list[Sheet]] = defaultdict(list)
+        for number in numbers:
+            if built.sheets[number].live:
+                same[built.sheets[number].plane_class].append(built.sheets[number])
+        for tied in same.values():
+            tied.sort(key=lambda s: (s.section not in built.bodies[cell], s.section))
+            for loser in tied[1:]:
+                loser.live = False
+
+
+def _trim(built: Overlay, tol: Tolerance) -> None:
+    """Delete connected pieces of roof that nobody would build."""
+    number_of = {id(sheet): k for k, sheet in enumerate(built.sheets)}
+    groups = Groups(k for k, sheet in enumerate(built.sheets) if sheet.live)
+    blocked: set[int] = set()
+    for edge in built.arrangement.edges:
+        for f, g in itertools.product(built.live(edge.left), built.live(edge.right)):
+            if not _linked(built, f, g, edge, tol):
+                continue
+            i, j = number_of[id(f)], number_of[id(g)]
+            if _link_blocked(built, f, g, edge, tol):
+                blocked.update((i, j))
+            else:
+                groups.join(i, j)
+    doomed = [
+        built.sheets[k]
+        for members in groups.members()
+        if not _stands(built, [built.sheets[k] for k in members], not blocked.isdisjoint(members))
+        for k in members
+    ]
+    for sheet in doomed:
+        sheet.live = False
+
+
+def _stands(built: Overlay, sheets: Sequence[Sheet], blocked: bool) -> bool:  # noqa: FBT001
+    """Whether a connected piece is backed by its own walls and is no offcut."""
+    backed = any(
+        built.sections[s.section].open or s.section in built.bodies[s.cell] for s in sheets
+    )
+    return backed and (not blocked or any(not built.hidden(s) for s in sheets))
+
+
+def _linked(built: Overlay, f: Sheet, g: Sheet, edge: ArrangementEdge, tol: Tolerance) -> bool:
+    if f.plane_class == g.plane_class:
+        return True
+    return f.section == g.section and built.meet(built.plane(f), built.plane(g), edge, tol.height)
+
+
+def _link_blocked(
+    built: Overlay, f: Sheet, g: Sheet, edge: ArrangementEdge, tol: Tolerance
+) -> bool:
+    own = {f.plane_class, g.plane_class}
+    for other in (*built.live(edge.left), *built.live(edge.right)):
+        if other.section in (f.section, g.section) or other.plane_class in own:
+            continue
+        if built.meet(built.plane(other), built.plane(f), edge, tol.height):
+            return True
+    f_hidden, g_hidden = built.hidden(f), built.hidden(g)
+    if f_hidden == g_hidden:
+        return False
+    under = f if f_hidden else g
+    inside = built.arrangement.inside[under.cell]
+    roof = built.plane(under)
+    above = min(
+        (p for p in map(built.plane, built.live(under.cell)) if p.at(inside) > roof.at(inside)),
+        key=lambda p: p.at(inside),
+    )
+    least = tol.clearance - tol.height  # a gap of just the clearance is enough, rounding or not
+    return all(above.at(p) - roof.at(p) < least for p in built.ends(edge))
+
+
+def _cut_openings(built: Overlay, cuts: Sequence[Cut]) -> None:
+    """Mark what each opening cuts."""
+    for sheet in built.sheets:
+        opening = built.opening_at[sheet.cell]
+        if sheet.live and opening >= 0 and (cuts[opening].through or not built.hidden(sheet)):
+            sheet.opening = opening
+
+
+def outline_union_area(sections: Sequence[SectionRoof]) -> float:
+    """Plan area of the union of the sections' roof outlines, square metres."""
+    if len(sections) == 1:
+        return signed_area(sections[0].outline)
+    outlines = shapely.polygons([shapely.linearrings(s.outline) for s in sections])
+    return float(shapely.union_all(outlines).area)

@@ -1,0 +1,214 @@
+"""Each section alone: its walls and the faces of its own roof, before sections meet.
+
+Every form here is the lower envelope of a few planes over the roof outline: water runs
+off along whichever plane is lowest. So one rule makes them all.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from roof3d.errors import GeometryError
+from roof3d.geometry.plane import HeightPlane, Point2, crossing
+from roof3d.geometry.polygon import clip_left, signed_area, without_repeats
+from roof3d.spec.model import Form, SectionSpec
+from roof3d.tolerance import Tolerance
+
+
+@dataclass(frozen=True, slots=True)
+class Face:
+    """One plane of one section over its whole plan polygon (counterclockwise)."""
+
+    plane: HeightPlane
+    ring: tuple[Point2, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SectionRoof:
+    """A section in plan, local coordinates.
+
+    Attributes
+    ----------
+    id : str
+    walls : tuple of points
+        Outside wall faces, counterclockwise.
+    outline : tuple of points
+        Roof outline, overhangs included, counterclockwise.
+    faces : tuple[Face, ...]
+        They tile the outline.
+    base : float
+        Underside of the body, ``-inf`` when it stands on the ground.
+    open : bool
+        Without walls: it swallows nothing.
+    """
+
+    id: str
+    walls: tuple[Point2, ...]
+    outline: tuple[Point2, ...]
+    faces: tuple[Face, ...]
+    base: float
+    open: bool
+
+
+def build_section(spec: SectionSpec, origin: Point2, *, tol: Tolerance) -> SectionRoof:
+    """Build one section's walls and faces.
+
+    Parameters
+    ----------
+    spec : SectionSpec
+    origin : (x, y)
+        World point that becomes the local origin, metres.
+    tol : Tolerance
+
+    Returns
+    -------
+    SectionRoof
+        In local coordinates.
+
+    Raises
+    ------
+    GeometryError
+        If its planes leave a part of the outline uncovered (sizes that cannot be built).
+    """
+    length, width = spec.length, spec.width
+    eave, rake = spec.overhang.eave, spec.overhang.rake
+    along, across = _overhangs(spec.form, eave, rake)
+    outline = _rectangle(-along, -across, length + along, width + across)
+    faces = lower_envelope(outline, section_planes(spec), tol=tol)
+    covered = sum(signed_area(face.ring) for face in faces)
+    if abs(covered - signed_area(outline)) > tol.area:
+        raise GeometryError(
+            f"the planes cover {covered:.3f} of {signed_area(outline):.3f} m2",
+            where=f'section "{spec.id}"',
+            hint="check width, break_in and pitches",
+        )
+    place = _placement(spec, origin)
+    return SectionRoof(
+        id=spec.id,
+        walls=tuple(place.point(p) for p in _rectangle(0.0, 0.0, length, width)),
+        outline=tuple(place.point(p) for p in outline),
+        faces=tuple(
+            Face(place.plane(f.plane), tuple(place.point(p) for p in f.ring)) for f in faces
+        ),
+        base=spec.base if spec.base > 0.0 else -math.inf,
+        open=spec.open,
+    )
+
+
+def section_planes(spec: SectionSpec) -> tuple[HeightPlane, ...]:
+    """Return the planes whose lower envelope is the section's roof, in its own frame.
+
+    The frame has x along the ridge, y across, the first wall corner at the origin.
+    """
+    length, width, eave, pitch = spec.length, spec.width, spec.eave, spec.pitch
+
+    def sides(slope: float, inset: float, height: float) -> tuple[HeightPlane, ...]:
+        return (
+            HeightPlane(0.0, slope, height - slope * inset),
+            HeightPlane(-slope, 0.0, height + slope * (length - inset)),
+            HeightPlane(0.0, -slope, height + slope * (width - inset)),
+            HeightPlane(slope, 0.0, height - slope * inset),
+        )
+
+    match spec.form:
+        case Form.GABLE:
+            back = spec.pitch_back
+            return (HeightPlane(0.0, pitch, eave), HeightPlane(0.0, -back, eave + back * width))
+        case Form.SHED | Form.FLAT:
+            return (HeightPlane(0.0, pitch, eave),)
+        case Form.HIP:
+            return sides(pitch, 0.0, eave)
+        case Form.GAMBREL:
+            knee = eave + spec.lower_pitch * spec.break_in
+            lower = sides(spec.lower_pitch, 0.0, eave)
+            upper = sides(pitch, spec.break_in, knee)
+            return (lower[0], lower[2], upper[0], upper[2])
+        case Form.MANSARD:
+            knee = eave + spec.lower_pitch * spec.break_in
+            lower = sides(spec.lower_pitch, 0.0, eave)
+            return lower + sides(pitch, spec.break_in, knee)
+
+
+def lower_envelope(
+    outline: Sequence[Point2], planes: Sequence[HeightPlane], *, tol: Tolerance
+) -> tuple[Face, ...]:
+    """Cut a convex outline into the parts where each plane is the lowest.
+
+    Parameters
+    ----------
+    outline : sequence of (x, y)
+        Convex, counterclockwise, metres.
+    planes : sequence of HeightPlane
+        Equal planes count once.
+
+    Returns
+    -------
+    tuple[Face, ...]
+        In the order of the planes; planes that are nowhere lowest are left out.
+    """
+    distinct: list[HeightPlane] = []
+    for plane in planes:
+        if not any(plane.same_as(p, slope=tol.slope, height=tol.height) for p in distinct):
+            distinct.append(plane)
+    faces = []
+    for plane in distinct:
+        ring = tuple(outline)
+        for other in distinct:
+            if other is plane or not ring:
+                continue
+            lower_here = crossing(other, plane, slope=tol.slope)
+            if lower_here is not None:
+                ring = clip_left(ring, lower_here)
+            elif other.c < plane.c:
+                ring = ()
+        if ring and signed_area(ring) > tol.area:
+            faces.append(Face(plane, without_repeats(ring, merge=tol.merge)))
+    return tuple(faces)
+
+
+@dataclass(frozen=True, slots=True)
+class _Placement:
+    """Turn about the first corner, then move."""
+
+    cos: float
+    sin: float
+    shift: Point2
+
+    def point(self, p: Point2) -> Point2:
+        return (
+            self.cos * p[0] - self.sin * p[1] + self.shift[0],
+            self.sin * p[0] + self.cos * p[1] + self.shift[1],
+        )
+
+    def plane(self, plane: HeightPlane) -> HeightPlane:
+        gx = self.cos * plane.gx - self.sin * plane.gy
+        gy = self.sin * plane.gx + self.cos * plane.gy
+        return HeightPlane(gx, gy, plane.c).moved(self.shift)
+
+
+_QUARTERS = ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))
+
+
+def _placement(spec: SectionSpec, origin: Point2) -> _Placement:
+    quarters = spec.turn / (math.pi / 2.0)
+    if quarters == round(quarters):
+        # A quarter turn is exact, so that parallel walls stay parallel to the last bit.
+        cos, sin = _QUARTERS[round(quarters) % 4]
+    else:
+        cos, sin = math.cos(spec.turn), math.sin(spec.turn)
+    return _Placement(cos, sin, (spec.at[0] - origin[0], spec.at[1] - origin[1]))
+
+
+def _overhangs(form: Form, eave: float, rake: float) -> tuple[float, float]:
+    """Overhang beyond the ends (along x) and beyond the sides (along y)."""
+    match form:
+        case Form.HIP | Form.MANSARD:
+            return eave, eave
+        case Form.GABLE | Form.GAMBREL | Form.SHED | Form.FLAT:
+            return rake, eave
+
+
+def _rectangle(x0: float, y0: float, x1: float, y1: float) -> tuple[Point2, ...]:
+    return ((x0, y0), (x1, y0), (x1, y1), (x0, y1))
