@@ -1,0 +1,1 @@
+"""The model file: read, checked, and resolved into frozen values."""

@@ -1,0 +1,189 @@
+"""The model file as frozen values: SI numbers, every default filled in.
+
+Owned by the reader in this room, which parses the TOML and resolves units and the
+eave-ridge-pitch triangle; everything above it sees only these.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from roof3d.units import Units
+
+__all__ = [
+    "Form",
+    "OpeningKind",
+    "OpeningSpec",
+    "OverhangSpec",
+    "PlaneSpec",
+    "RoofSpec",
+    "RuleSpec",
+    "SectionSpec",
+    "Units",
+]
+
+
+class Form(StrEnum):
+    """Shape of a section's roof over its wall rectangle."""
+
+    GABLE = "gable"
+    HIP = "hip"
+    SHED = "shed"
+    FLAT = "flat"
+    GAMBREL = "gambrel"
+    MANSARD = "mansard"
+
+
+class OpeningKind(StrEnum):
+    """What goes through the roof."""
+
+    CHIMNEY = "chimney"
+    SKYLIGHT = "skylight"
+    PIPE = "pipe"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RuleSpec:
+    """Limits that the model may move.
+
+    Attributes
+    ----------
+    low_slope_cutoff : float
+        Rise over run; a plane below it is low, one exactly at it is steep.
+    """
+
+    low_slope_cutoff: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OverhangSpec:
+    """How far the roof runs past the outside wall faces, in plan, metres.
+
+    Attributes
+    ----------
+    eave : float
+        Past the walls that carry a level edge, also the high wall of a shed.
+    rake : float
+        Past the walls that end in a sloping edge.
+    """
+
+    eave: float
+    rake: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SectionSpec:
+    """A block of building with its roof.
+
+    The wall rectangle is ``[0, length] x [0, width]`` in the section's own frame: x along
+    the ridge, y across, the first corner at ``at``, the frame turned by ``turn`` about it.
+
+    Attributes
+    ----------
+    id : str
+    form : Form
+    length, width : float
+        Outside of the walls, metres, above 0.
+    at : tuple[float, float]
+        First wall corner in plan, metres.
+    turn : float
+        Radians, counterclockwise.
+    eave : float
+        Height of the roof surface straight above the outside wall face, metres; the low
+        wall where the walls differ.
+    ridge : float
+        Highest point of the roof over the wall rectangle, metres; of a shed the high wall.
+    pitch : float
+        Rise over run, 0 or more; above the break on a gambrel or mansard.
+    pitch_back : float
+        Rise over run of a gable's side that falls to +y; ``pitch`` on every other form.
+    lower_pitch : float
+        Rise over run below the break; 0 on forms without one.
+    break_in : float
+        Plan distance from the wall to the break, metres; 0 on forms without one.
+    overhang : OverhangSpec
+    base : float
+        Underside of the walls, metres; 0 is the ground.
+    open : bool
+        True without walls, as a carport.
+    assembly : str
+        Catalog id of what lies on every plane of the section; empty to choose by rule.
+    """
+
+    id: str
+    form: Form
+    length: float
+    width: float
+    at: tuple[float, float]
+    turn: float
+    eave: float
+    ridge: float
+    pitch: float
+    pitch_back: float
+    lower_pitch: float
+    break_in: float
+    overhang: OverhangSpec
+    base: float
+    open: bool
+    assembly: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OpeningSpec:
+    """A chimney, skylight or pipe.
+
+    Attributes
+    ----------
+    id : str
+    kind : OpeningKind
+    at : tuple[float, float]
+        Centre in plan, metres.
+    size : tuple[float, float]
+        Plan size along its own x and y, metres; of a pipe its diameter twice.
+    turn : float
+        Radians, counterclockwise.
+    height : float
+        From the highest roof point of its rim up to its top, metres.
+    """
+
+    id: str
+    kind: OpeningKind
+    at: tuple[float, float]
+    size: tuple[float, float]
+    turn: float
+    height: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlaneSpec:
+    """The assembly that the model asks for on one plane."""
+
+    id: str
+    assembly: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RoofSpec:
+    """A whole model.
+
+    Attributes
+    ----------
+    version : int
+        Of the file format.
+    name : str
+    units : Units
+    rules : RuleSpec
+    sections : tuple[SectionSpec, ...]
+        In the order of the file.
+    openings : tuple[OpeningSpec, ...]
+    planes : tuple[PlaneSpec, ...]
+    """
+
+    version: int
+    name: str
+    units: Units
+    rules: RuleSpec
+    sections: tuple[SectionSpec, ...]
+    openings: tuple[OpeningSpec, ...]
+    planes: tuple[PlaneSpec, ...]

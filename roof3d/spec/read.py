@@ -1,0 +1,209 @@
+"""Read a model file: TOML by the standard library, checked, resolved, or every fault told."""
+
+from __future__ import annotations
+
+import os
+import re
+import tomllib
+from collections import Counter
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any, Final, NoReturn, TypeVar
+
+from pydantic import ValidationError
+
+from roof3d.errors import Fault, SpecError
+from roof3d.spec.faults import faults_of, place_of, show
+from roof3d.spec.model import PlaneSpec, RoofSpec, RuleSpec
+from roof3d.spec.resolve import resolve_opening, resolve_section
+from roof3d.spec.tables import MAX_SECTIONS, ModelTable, OpeningTable, SectionTable, Table
+from roof3d.units import Units
+
+_T = TypeVar("_T", bound=Table)
+
+LARGEST_FILE: Final = 2_000_000
+_LONGEST_LINE: Final = 1_000
+_MOST_FAULTS: Final = 100
+_TOML_PLACE: Final = re.compile(r"(.*?) ?\(at (line \d+, column \d+|end of document)\)", re.DOTALL)
+
+
+def load_spec(path: str | os.PathLike[str]) -> RoofSpec:
+    """Read a model file.
+
+    Parameters
+    ----------
+    path : str or path-like
+
+    Returns
+    -------
+    RoofSpec
+        SI numbers, every default filled in; the same file gives an equal spec.
+
+    Raises
+    ------
+    SpecError
+        If the file cannot be read or holds a fault; every fault found is listed.
+    """
+    source = os.fspath(path) or "."
+    try:
+        with Path(source).open("rb") as file:
+            content = file.read(LARGEST_FILE + 1)
+    except FileNotFoundError:
+        _refuse("file", "there is no such file", source=source)
+    except IsADirectoryError:
+        _refuse("file", "is a directory, not a model file", source=source)
+    except PermissionError:
+        _refuse("file", "may not be read", "check its permissions", source=source)
+    except (OSError, ValueError) as error:
+        _refuse(
+            "file", f"cannot be read: {getattr(error, 'strerror', None) or error}", source=source
+        )
+    if len(content) > LARGEST_FILE:
+        _refuse(
+            "file", f"is larger than {LARGEST_FILE:,} bytes, too large for a model", source=source
+        )
+    try:
+        text = content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        _refuse(
+            "file", f"is not UTF-8 text (byte {error.start})", "save it as UTF-8", source=source
+        )
+    return parse_spec(text, source)
+
+
+def parse_spec(text: str, source: str = "model") -> RoofSpec:
+    """Read the text of a model file.
+
+    Parameters
+    ----------
+    text : str
+        TOML.
+    source : str
+        What errors call it.
+
+    Returns
+    -------
+    RoofSpec
+
+    Raises
+    ------
+    SpecError
+        If it holds a fault; every fault found is listed.
+    """
+    data = _parse_toml(text, source)
+    _require_version(data, source)
+    faults: list[Fault] = []
+    table: ModelTable | None = None
+    try:
+        table = ModelTable.model_validate(data)
+    except ValidationError as error:
+        faults += faults_of(error, data, most=_MOST_FAULTS + 1)
+    if table is None:
+        sections = _sound_tables(data.get("section"), SectionTable)
+        openings = _sound_tables(data.get("opening"), OpeningTable)
+    else:
+        sections, openings = list(enumerate(table.section)), list(enumerate(table.opening))
+    units = Units.METRIC if data.get("units") == Units.METRIC else Units.IMPERIAL
+    section_specs = [
+        resolve_section(entry, place_of(("section", index), data), units=units, faults=faults)
+        for index, entry in sections
+    ]
+    opening_specs = [
+        resolve_opening(entry, place_of(("opening", index), data), faults=faults)
+        for index, entry in openings
+    ]
+    _check_ids(data, faults)
+    if faults or table is None:
+        if len(faults) > _MOST_FAULTS:
+            faults[_MOST_FAULTS:] = [Fault(where="file", message="and more beyond these")]
+        raise SpecError(tuple(faults), source=source)
+    return RoofSpec(
+        version=table.version,
+        name=table.name,
+        units=table.units,
+        rules=RuleSpec(low_slope_cutoff=float(table.rules.low_slope_cutoff)),
+        sections=tuple(section for section in section_specs if section is not None),
+        openings=tuple(opening for opening in opening_specs if opening is not None),
+        planes=tuple(PlaneSpec(id=plane.id, assembly=plane.assembly) for plane in table.plane),
+    )
+
+
+def _parse_toml(text: str, source: str) -> dict[str, Any]:
+    if len(text) > LARGEST_FILE:
+        _refuse(
+            "file", f"is longer than {LARGEST_FILE:,} letters, too long for a model", source=source
+        )
+    # Long dotted keys take the TOML reader time that grows with their square.
+    for number, line in enumerate(text.splitlines(), start=1):
+        if len(line) > _LONGEST_LINE:
+            message = f"is {len(line):,} letters long, too long for a model"
+            hint = f"at most {_LONGEST_LINE:,}"
+            _refuse(f"line {number}", message, hint, source=source)
+    try:
+        return tomllib.loads(text)
+    except RecursionError:
+        _refuse("file", "is not a model: its values are nested too deep", source=source)
+    except ValueError as error:  # TOMLDecodeError, and numbers with thousands of digits
+        found = _TOML_PLACE.fullmatch(str(error))
+        message, place = (found[1], found[2]) if found else (str(error), "file")
+        _refuse(place, f"is not TOML: {message[:1].lower()}{message[1:]}", source=source)
+
+
+def _require_version(data: Mapping[str, Any], source: str) -> None:
+    """Refuse other versions before anything else: their keys may mean other things."""
+    if "schema" not in data:
+        _refuse("schema", "is missing", "write schema = 1 at the top", source=source)
+    version = data["schema"]
+    if isinstance(version, bool) or version != 1 or not isinstance(version, int):
+        _refuse("schema", f"{show(version)} is not known", "this program reads 1", source=source)
+
+
+def _sound_tables(raw: object, kind: type[_T]) -> list[tuple[int, _T]]:
+    """Return the tables of a list that are sound one by one, each with its index."""
+    sound: list[tuple[int, _T]] = []
+    for index, entry in enumerate(raw if isinstance(raw, list) else ()):
+        if index >= MAX_SECTIONS:
+            break
+        try:
+            sound.append((index, kind.model_validate(entry)))
+        except ValidationError:
+            continue  # already told by the whole model's check
+    return sound
+
+
+def _check_ids(data: Mapping[str, Any], faults: list[Fault]) -> None:
+    """Find ids used twice, and planes of sections that do not exist."""
+    seen: dict[str, str] = {}
+    for key in ("section", "opening"):
+        for index, name in _ids(data, key):
+            place = place_of((key, index), data)
+            if name in seen:
+                message = f'"{name}" is used twice, first by {seen[name]}'
+                faults.append(Fault(where=f"{place}.id", message=message, hint="rename one"))
+            seen.setdefault(name, place)
+    sections = [name for _, name in _ids(data, "section")]
+    counts = Counter(name for _, name in _ids(data, "plane"))
+    for index, name in _ids(data, "plane"):
+        where = place_of(("plane", index, "id"), data)
+        section = name.partition(".")[0]
+        if counts[name] > 1:
+            faults.append(Fault(where=where, message=f'"{name}" is given more than once'))
+        if section not in sections:
+            known = f"sections: {', '.join(sections[:10])}"
+            faults.append(
+                Fault(where=where, message=f'there is no section "{section[:40]}"', hint=known)
+            )
+
+
+def _ids(data: Mapping[str, Any], key: str) -> list[tuple[int, str]]:
+    tables = data.get(key)
+    return [
+        (index, table["id"])
+        for index, table in enumerate(tables if isinstance(tables, list) else ())
+        if isinstance(table, dict) and isinstance(table.get("id"), str)
+    ]
+
+
+def _refuse(where: str, message: str, hint: str = "", *, source: str) -> NoReturn:
+    fault = Fault(where=where, message=message, hint=hint)
+    raise SpecError((fault,), source=source) from None

@@ -1,0 +1,200 @@
+"""From checked tables to the frozen spec: what one value means beside another."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Final
+
+from roof3d.errors import Fault
+from roof3d.spec.heights import (
+    FLAT_PITCH,
+    Heights,
+    narrow_side,
+    section_profile,
+    solve_heights,
+)
+from roof3d.spec.model import Form, OpeningKind, OpeningSpec, OverhangSpec, SectionSpec
+from roof3d.spec.tables import STEEPEST, OpeningTable, SectionTable
+from roof3d.units import Units, exact_length, exact_pitch, format_length, format_pitch
+
+_BROKEN: Final = frozenset({Form.GAMBREL, Form.MANSARD})
+_FOUR_WAYS: Final = frozenset({Form.HIP, Form.MANSARD})
+_MAY_BE_LEVEL: Final = frozenset({Form.FLAT, Form.GAMBREL, Form.MANSARD})
+
+# Where a model does not say: 3 ft is the least height of a chimney above the roof at its
+# highest side in IRC R1003.9 (from memory); the others are common practice, no source.
+_DEFAULT_HEIGHT: Final = {
+    OpeningKind.CHIMNEY: exact_length("3 ft"),
+    OpeningKind.SKYLIGHT: exact_length("4 in"),
+    OpeningKind.PIPE: exact_length("12 in"),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class _Faults:
+    """Faults of one table, gathered with their place."""
+
+    where: str
+    found: list[Fault]
+
+    def add(self, key: str, message: str, hint: str = "") -> None:
+        place = f"{self.where}.{key}" if key else self.where
+        self.found.append(Fault(where=place, message=message, hint=hint))
+
+
+def resolve_section(
+    table: SectionTable, where: str, *, units: Units, faults: list[Fault]
+) -> SectionSpec | None:
+    """Settle one section.
+
+    Parameters
+    ----------
+    table : SectionTable
+    where : str
+        Its place in the file, for faults.
+    units : Units
+        In which faults show lengths.
+    faults : list of Fault
+        Grows by every fault found.
+
+    Returns
+    -------
+    SectionSpec or None
+        None if there was a fault.
+    """
+    notes = _Faults(where, [])
+    _check_keys(table, notes, units)
+    heights = None if notes.found else _heights(table, notes, units)
+    if heights is not None:
+        _check_heights(table, heights, notes, units)
+    faults.extend(notes.found)
+    if heights is None or notes.found:
+        return None
+    overhang = table.overhang
+    past_eave = overhang.eave if overhang else Fraction(0)
+    past_rake = (overhang.rake if overhang else None) or Fraction(0)
+    pitch_back = heights.pitch if table.pitch_back is None else table.pitch_back
+    return SectionSpec(
+        id=table.id,
+        form=table.form,
+        length=float(table.length),
+        width=float(table.width),
+        at=(float(table.at[0]), float(table.at[1])),
+        turn=table.turn,
+        eave=float(heights.eave),
+        ridge=float(heights.ridge),
+        pitch=float(heights.pitch),
+        pitch_back=float(pitch_back),
+        lower_pitch=float(table.lower_pitch or 0),
+        break_in=float(table.break_in or 0),
+        overhang=OverhangSpec(
+            eave=float(past_eave),
+            rake=float(past_eave if table.form in _FOUR_WAYS else past_rake),
+        ),
+        base=float(table.base),
+        open=table.open,
+        assembly=table.assembly or "",
+    )
+
+
+def _check_keys(table: SectionTable, notes: _Faults, units: Units) -> None:
+    """Find keys that do not belong to the form, and keys that it lacks."""
+    form = table.form
+    if form is not Form.GABLE and table.pitch_back is not None:
+        notes.add("pitch_back", f"belongs to a gable, and this is a {form}", "leave it out")
+    for key in ("lower_pitch", "break_in"):
+        value = getattr(table, key)
+        if form in _BROKEN and value is None:
+            example = '"20:12"' if key == "lower_pitch" else '"4 ft"'
+            notes.add(key, f"is missing: a {form} needs it", f"for instance {key} = {example}")
+        elif form not in _BROKEN and value is not None:
+            notes.add(key, f"belongs to a gambrel or mansard, and this is a {form}", "leave it out")
+    half = narrow_side(form, table.length, table.width) / 2
+    if form in _BROKEN and table.break_in is not None and table.break_in >= half:
+        notes.add(
+            "break_in",
+            f"{_length(table.break_in, units)} reaches the middle of the roof",
+            f"it must be below {_length(half, units)}, half the narrow side",
+        )
+    over = table.overhang
+    if form in _FOUR_WAYS and over and over.rake is not None and over.rake != over.eave:
+        notes.add("overhang.rake", f"a {form} has eaves all round and no rake", "leave it out")
+
+
+def _heights(table: SectionTable, notes: _Faults, units: Units) -> Heights | None:
+    profile = section_profile(
+        table.form,
+        length=table.length,
+        width=table.width,
+        pitch_back=table.pitch_back,
+        lower_pitch=table.lower_pitch or Fraction(0),
+        break_in=table.break_in or Fraction(0),
+    )
+    pitch = table.pitch
+    if table.form is Form.FLAT and pitch is None and (table.eave is None or table.ridge is None):
+        pitch = FLAT_PITCH
+    try:
+        return solve_heights(profile, eave=table.eave, ridge=table.ridge, pitch=pitch, units=units)
+    except ValueError as error:
+        notes.add("", str(error))
+        return None
+
+
+def _check_heights(table: SectionTable, heights: Heights, notes: _Faults, units: Units) -> None:
+    """Find slopes and heights that no building has."""
+    form, pitch = table.form, heights.pitch
+    shown = format_pitch(float(pitch))
+    if pitch > exact_pitch(STEEPEST):
+        notes.add("pitch", f"comes to {shown}", f"the most allowed is {STEEPEST}")
+    if not pitch and form not in _MAY_BE_LEVEL:
+        notes.add("pitch", f"comes to 0:12, and a {form} has a slope", 'form = "flat" may be level')
+    if table.pitch_back == 0:
+        notes.add("pitch_back", "is 0:12, and a gable falls both ways")
+    if form in _BROKEN and table.lower_pitch is not None and table.lower_pitch <= pitch:
+        notes.add(
+            "lower_pitch",
+            f"{format_pitch(float(table.lower_pitch))} is not steeper than the pitch above the "
+            f"break, {shown}",
+        )
+    eave = _length(heights.eave, units)
+    if heights.eave <= table.base:
+        notes.add(
+            "eave", f"{eave} is not above the underside of the walls, {_length(table.base, units)}"
+        )
+    fall = max(table.lower_pitch or pitch, table.pitch_back or Fraction(0))
+    drop = fall * table.overhang.eave if table.overhang else Fraction(0)
+    if drop and drop >= heights.eave > table.base:
+        notes.add(
+            "overhang",
+            f"runs down {_length(drop, units)} from an eave at {eave}, into the ground",
+            "make it shorter or the eave higher",
+        )
+
+
+def resolve_opening(table: OpeningTable, where: str, *, faults: list[Fault]) -> OpeningSpec | None:
+    """Settle one opening; see ``resolve_section`` for the parameters."""
+    notes = _Faults(where, [])
+    pipe = table.kind is OpeningKind.PIPE
+    wanted, other = ("diameter", "size") if pipe else ("size", "diameter")
+    if getattr(table, wanted) is None:
+        example = 'diameter = "3 in"' if pipe else 'size = ["32 in", "24 in"]'
+        notes.add(wanted, f"is missing: a {table.kind} needs it", f"for instance {example}")
+    if getattr(table, other) is not None:
+        notes.add(other, f"does not belong to a {table.kind}", f"it has {wanted}")
+    faults.extend(notes.found)
+    sides = (table.diameter, table.diameter) if pipe else table.size
+    if notes.found or sides is None or sides[0] is None or sides[1] is None:
+        return None
+    return OpeningSpec(
+        id=table.id,
+        kind=table.kind,
+        at=(float(table.at[0]), float(table.at[1])),
+        size=(float(sides[0]), float(sides[1])),
+        turn=table.turn,
+        height=float(table.height or _DEFAULT_HEIGHT[table.kind]),
+    )
+
+
+def _length(metres: Fraction, units: Units) -> str:
+    return format_length(float(metres), units)

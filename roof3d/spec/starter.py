@@ -1,0 +1,10 @@
+"""The commented model that a new user starts from."""
+
+from __future__ import annotations
+
+from importlib.resources import files
+
+
+def starter_model() -> str:
+    """Return the text of a model file that reads without fault and explains its keys."""
+    return (files("roof3d.spec") / "data" / "starter.toml").read_text(encoding="utf-8")

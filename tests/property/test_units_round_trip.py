@@ -1,0 +1,84 @@
+"""What is written reads back within half the display step, and then never moves again."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from roof3d.units import (
+    INCH,
+    SQUARE_FOOT,
+    Units,
+    exact_length,
+    exact_pitch,
+    format_area,
+    format_length,
+    format_pitch,
+    parse_area,
+    parse_length,
+    parse_pitch,
+)
+
+lengths = st.floats(min_value=-1e7, max_value=1e7)
+slopes = st.floats(min_value=0.0, max_value=60.0)
+areas = st.floats(min_value=0.0, max_value=1e9)
+STEP = {Units.IMPERIAL: INCH / 16, Units.METRIC: Fraction(1, 1000)}
+AREA_STEP = {Units.IMPERIAL: SQUARE_FOOT / 10, Units.METRIC: Fraction(1, 100)}
+
+
+@pytest.mark.parametrize("units", Units)
+@given(metres=lengths)
+def test_length_round_trip(units: Units, metres: float) -> None:
+    text = format_length(metres, units)
+    assert abs(exact_length(text, signed=True) - Fraction(metres)) <= STEP[units] / 2
+    assert format_length(parse_length(text, signed=True), units) == text
+
+
+@given(metres=lengths)
+def test_inches_never_reach_a_foot(metres: float) -> None:
+    inches = format_length(metres).rpartition("' ")[2].removeprefix("-").rstrip('"')
+    assert sum(Fraction(part) for part in inches.split()) < 12
+
+
+@given(slope=slopes)
+def test_pitch_round_trip(slope: float) -> None:
+    text = format_pitch(slope)
+    assert abs(exact_pitch(text) - Fraction(slope)) <= Fraction(1, 200) / 12
+    assert format_pitch(parse_pitch(text)) == text
+
+
+@pytest.mark.parametrize("units", Units)
+@given(area=areas)
+def test_area_round_trip(units: Units, area: float) -> None:
+    text = format_area(area, units, grouped=False)
+    assert text == format_area(area, units).replace(",", "")
+    read = parse_area(text)
+    step = AREA_STEP[units]
+    assert abs(Fraction(read) - Fraction(area)) <= step / 2 + Fraction(read) / 2**52
+    assert format_area(read, units, grouped=False) == text
+
+
+@given(
+    feet=st.integers(0, 10_000),
+    sixteenths=st.integers(0, 12 * 16 - 1),
+)
+def test_the_same_length_in_inches_and_millimetres_is_one_number(
+    feet: int, sixteenths: int
+) -> None:
+    whole, part = divmod(sixteenths, 16)
+    imperial = f"{feet} ft {whole} {part}/16 in"
+    tenth_microns = (feet * 12 * 16 + sixteenths) * 15875  # 1/16 in is 1.5875 mm
+    metric = f"{tenth_microns // 10000}.{tenth_microns % 10000:04d} mm"
+    assert parse_length(imperial) == parse_length(metric)
+
+
+@given(text=st.text(max_size=70))
+def test_any_text_is_read_or_refused_in_words(text: str) -> None:
+    for parse in (parse_length, parse_pitch, parse_area):
+        try:
+            assert parse(text) >= 0.0
+        except ValueError as error:
+            assert "write" in str(error) or '"' in str(error)  # noqa: PT017
