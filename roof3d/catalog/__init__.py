@@ -1,0 +1,1 @@
+"""Materials and assemblies: layers and their limits as data."""

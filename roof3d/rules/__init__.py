@@ -1,0 +1,1 @@
+"""What a published rule says of this roof; figures are data with edition and clause."""

@@ -1,0 +1,1 @@
+"""Quantities, each line naming what it came from."""

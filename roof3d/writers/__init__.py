@@ -1,0 +1,1 @@
+"""Files for other programs: each format in its own module, one table for the meshes."""
