@@ -41,6 +41,8 @@ class Tolerance:
     crumb_width, crumb_length : float
         Planes narrower and edges shorter than this are told to the user: corners that
         nearly fit.
+    near_miss : float
+        A roof that stops less than this above another was perhaps meant to meet it.
     """
 
     grid: float = 2.0**-20
@@ -58,6 +60,7 @@ class Tolerance:
     merge: float = 1e-6
     crumb_width: float = 0.01
     crumb_length: float = 0.02
+    near_miss: float = 0.6
 
 
 DEFAULT = Tolerance()

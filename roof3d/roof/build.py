@@ -6,10 +6,11 @@ import math
 from collections import defaultdict
 from collections.abc import Sequence
 
-from roof3d.errors import Finding, Severity
+from roof3d.errors import Finding
 from roof3d.geometry.plane import HeightPlane, Point2
 from roof3d.geometry.polygon import signed_area
 from roof3d.roof.edges import EdgeRecord, RimRecord, find_edges
+from roof3d.roof.hints import hints
 from roof3d.roof.model import Edge, Kind, Plane, Point3, Roof, RoofOpening
 from roof3d.roof.naming import plane_names
 from roof3d.roof.openings import opening_cut, require_cut, rim_chains, rim_length, width_across
@@ -41,7 +42,7 @@ def build_roof(spec: RoofSpec, *, tol: Tolerance = DEFAULT) -> tuple[Roof, tuple
         World coordinates. Neighbouring planes share the ends of their edges to well
         below ``tol.height``.
     findings : tuple[Finding, ...]
-        Crumbs of geometry that point to corners that nearly fit.
+        Hints that the drawing may not be what was meant.
 
     Raises
     ------
@@ -66,7 +67,7 @@ def build_roof(spec: RoofSpec, *, tol: Tolerance = DEFAULT) -> tuple[Roof, tuple
         edges=_edges(spec, regions, names, edges, built, origin, tol),
         openings=_openings(spec, built, regions, names, rims, origin),
     )
-    return roof, _crumbs(regions, planes, roof.edges, tol)
+    return roof, hints(roof, tol=tol)
 
 
 def _world(point: Point2, plane: HeightPlane, origin: Point2) -> Point3:
@@ -195,30 +196,4 @@ def _cut_area(built: Overlay, opening: int) -> float:
         signed_area([built.arrangement.vertices[v] for v in ring])
         for cell in {s.cell for s in built.sheets if s.opening == opening}
         for ring in rings[cell]
-    )
-
-
-def _crumbs(
-    regions: Sequence[Region],
-    planes: Sequence[Plane],
-    edges: Sequence[Edge],
-    tol: Tolerance,
-) -> tuple[Finding, ...]:
-    """Tell of planes too narrow and edges too short to be meant."""
-    advice = "check that the corners of the sections that meet there fit exactly"
-    found = []
-    for region, plane in zip(regions, planes, strict=True):
-        ring = region.outer
-        around = sum(math.dist(a, b) for a, b in zip(ring, (*ring[1:], ring[0]), strict=True))
-        width = 2.0 * region.plan_area / around
-        if width < tol.crumb_width:
-            message = f"the plane is only {width * 1000:.1f} mm wide; {advice}"
-            found.append((f"planes[{plane.id}]", message))
-    for edge in edges:
-        if edge.length < tol.crumb_length:
-            message = f"the {edge.role} is only {edge.length * 1000:.1f} mm long; {advice}"
-            found.append((f"edges[{edge.id}]", message))
-    return tuple(
-        Finding(code="R3D-CRUMB", severity=Severity.CAUTION, where=where, message=message)
-        for where, message in found
     )
