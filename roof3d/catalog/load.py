@@ -10,7 +10,7 @@ import math
 import tomllib
 from collections.abc import Callable
 from functools import cache
-from importlib.resources import files
+from pathlib import Path
 
 from roof3d.catalog.model import (
     UNDERLAYMENT,
@@ -129,7 +129,7 @@ def load_catalog() -> Catalog:
     CatalogError
         Where a data file is missing or wrong; the message lists every fault.
     """
-    data = files("roof3d.catalog") / "data"
+    data = Path(__file__).parent / "data"
     texts = []
     for name in ("materials.toml", "assemblies.toml"):
         try:

@@ -297,13 +297,23 @@ def _meeting_point(point: Point2, lines: Sequence[PlanLine], tol: Tolerance) -> 
     """Least move of a grid point onto the lines that pass there."""
     if not lines:
         return point
-    normals = np.array([(line.nx, line.ny) for line in lines])
-    misses = np.array([-line.side(point) for line in lines])
-    move, *_ = np.linalg.lstsq(normals, misses, rcond=tol.parallel)
+    # Normal equations: the move is tiny, so squaring the condition loses nothing here.
+    xx = sum(line.nx * line.nx for line in lines)
+    yy = sum(line.ny * line.ny for line in lines)
+    xy = sum(line.nx * line.ny for line in lines)
+    bx = -sum(line.nx * line.side(point) for line in lines)
+    by = -sum(line.ny * line.side(point) for line in lines)
+    det = xx * yy - xy * xy
+    major = (xx + yy + math.hypot(xx - yy, 2.0 * xy)) / 2.0
+    if det > (tol.parallel * major) ** 2:
+        move = ((yy * bx - xy * by) / det, (xx * by - xy * bx) / det)
+    else:
+        # All but parallel: move square to them only.
+        move = (bx / major, by / major)
     if math.hypot(*move) > tol.snap:
         raise InvariantError(
             f"a vertex at ({point[0]:.6f}, {point[1]:.6f}) m would move "
             f"{math.hypot(*move):.2e} m to meet its lines",
             hint="please report the model file",
         )
-    return (point[0] + float(move[0]), point[1] + float(move[1]))
+    return (point[0] + move[0], point[1] + move[1])

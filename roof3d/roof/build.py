@@ -9,13 +9,13 @@ from collections.abc import Sequence
 from roof3d.errors import Finding
 from roof3d.geometry.plane import HeightPlane, Point2
 from roof3d.geometry.polygon import signed_area
-from roof3d.roof.edges import EdgeRecord, RimRecord, find_edges
 from roof3d.roof.hints import hints
 from roof3d.roof.model import Edge, Kind, Plane, Point3, Roof, RoofOpening
 from roof3d.roof.naming import plane_names
 from roof3d.roof.openings import opening_cut, require_cut, rim_chains, rim_length, width_across
-from roof3d.roof.overlay import Overlay, overlay
-from roof3d.roof.regions import Region, find_regions
+from roof3d.roof.overlay.edges import EdgeRecord, RimRecord, find_edges
+from roof3d.roof.overlay.regions import Region, find_regions
+from roof3d.roof.overlay.sheets import Overlay, overlay
 from roof3d.roof.sections import build_section
 from roof3d.spec.model import RoofSpec
 from roof3d.tolerance import DEFAULT, Tolerance
@@ -125,6 +125,7 @@ def _edges(
                 plan_length=math.dist(low, high),
                 convex=record.convex,
                 wall_heights=_wall_heights(built, record, plane, (low, high)),
+                wall_area=record.wall_area,
             )
         )
     return tuple(edges)

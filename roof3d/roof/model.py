@@ -119,6 +119,8 @@ class Edge:
         True where the roof bends away from the sky (hip, ridge, low above steep).
     wall_heights : tuple[float, float] | None
         Height of the wall above the roof at each end; None unless a wall edge.
+    wall_area : float
+        Of that wall above the roof, square metres: a gable wall is higher between the ends.
     """
 
     id: str
@@ -129,6 +131,7 @@ class Edge:
     plan_length: float
     convex: bool = False
     wall_heights: tuple[float, float] | None = None
+    wall_area: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

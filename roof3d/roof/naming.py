@@ -7,8 +7,8 @@ from collections import defaultdict
 from collections.abc import Sequence
 
 from roof3d.geometry.plane import HeightPlane
-from roof3d.roof.overlay import Overlay
-from roof3d.roof.regions import Region
+from roof3d.roof.overlay.regions import Region
+from roof3d.roof.overlay.sheets import Overlay
 
 WINDS = ("north", "northeast", "east", "southeast", "south", "southwest", "west", "northwest")
 

@@ -8,9 +8,9 @@ from collections.abc import Sequence
 
 from roof3d.errors import GeometryError
 from roof3d.geometry.plane import HeightPlane, Point2
-from roof3d.roof.edges import RimRecord
-from roof3d.roof.linework import Cut
-from roof3d.roof.regions import Region
+from roof3d.roof.overlay.edges import RimRecord
+from roof3d.roof.overlay.linework import Cut
+from roof3d.roof.overlay.regions import Region
 from roof3d.spec.model import OpeningKind, OpeningSpec
 
 PIPE_SIDES = 16

@@ -23,12 +23,12 @@ from roof3d.geometry.arrangement import Segment
 from roof3d.geometry.plane import HeightPlane, Point2, line_through
 from roof3d.geometry.polygon import signed_area
 from roof3d.roof.build import local_origin
-from roof3d.roof.linework import Cut
 from roof3d.roof.model import Roof, Solid
 from roof3d.roof.naming import plane_names
 from roof3d.roof.openings import opening_cut
-from roof3d.roof.overlay import Overlay, Sheet, overlay
-from roof3d.roof.regions import find_regions
+from roof3d.roof.overlay.linework import Cut
+from roof3d.roof.overlay.regions import find_regions
+from roof3d.roof.overlay.sheets import Overlay, Sheet, overlay
 from roof3d.roof.sections import build_section
 from roof3d.spec.model import OpeningKind, RoofSpec
 from roof3d.tolerance import DEFAULT, Tolerance

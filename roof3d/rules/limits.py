@@ -6,7 +6,7 @@ import math
 import tomllib
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
+from pathlib import Path
 from typing import Any
 
 from roof3d.errors import CatalogError, RoofError
@@ -123,7 +123,7 @@ def read_data(name: str) -> dict[str, Any]:
         Where it is missing or no TOML.
     """
     try:
-        text = (files("roof3d.rules") / "data" / name).read_text(encoding="utf-8")
+        text = (Path(__file__).parent / "data" / name).read_text(encoding="utf-8")
         return tomllib.loads(text)
     except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
         raise CatalogError(

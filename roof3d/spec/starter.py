@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from importlib.resources import files
+from pathlib import Path
 
 
 def starter_model() -> str:
     """Return the text of a model file that reads without fault and explains its keys."""
-    return (files("roof3d.spec") / "data" / "starter.toml").read_text(encoding="utf-8")
+    return (Path(__file__).parent / "data" / "starter.toml").read_text(encoding="utf-8")

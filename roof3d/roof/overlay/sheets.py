@@ -25,7 +25,7 @@ from roof3d.geometry.arrangement import Arrangement, ArrangementEdge, Segment, a
 from roof3d.geometry.groups import Groups
 from roof3d.geometry.plane import HeightPlane, PlanLine, Point2, line_through
 from roof3d.geometry.polygon import signed_area
-from roof3d.roof.linework import Cut, draw_linework
+from roof3d.roof.overlay.linework import Cut, draw_linework
 from roof3d.roof.sections import Face, SectionRoof
 from roof3d.tolerance import Tolerance
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from roof3d.geometry.arrangement import ArrangementEdge
 from roof3d.geometry.plane import HeightPlane, Point2
 from roof3d.roof.model import Role
-from roof3d.roof.overlay import Overlay, Sheet
-from roof3d.roof.regions import RegionKey, sides
+from roof3d.roof.overlay.regions import RegionKey, sides
+from roof3d.roof.overlay.sheets import Overlay, Sheet
 from roof3d.tolerance import Tolerance
 
 
@@ -28,6 +28,8 @@ class EdgeRecord:
     convex : bool
     wall : int
         Section whose wall stands on the edge, or -1.
+    wall_area : float
+        Of that wall above the roof, square metres.
     """
 
     role: Role
@@ -35,6 +37,7 @@ class EdgeRecord:
     ends: tuple[Point2, Point2]
     convex: bool
     wall: int = -1
+    wall_area: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -123,11 +126,17 @@ def _edge_of_sheet(
         theirs = _sloping(built, edge, built.plane(partner), left=sheet.cell != edge.left)
         regions = (region, region_of[(partner.cell, partner.plane_class)])
         return _shared(regions, mine, theirs, is_low, ends, tol)
-    wall = _wall(built, edge, sheet, other, tol)
+    wall, rise = _wall(built, edge, sheet, other, tol)
     if wall >= 0:
         level = abs(mine.along) <= tol.level
-        role = Role.HEADWALL if level else Role.SIDEWALL
-        return EdgeRecord(role=role, regions=(region,), ends=ends, convex=False, wall=wall)
+        return EdgeRecord(
+            role=Role.HEADWALL if level else Role.SIDEWALL,
+            regions=(region,),
+            ends=ends,
+            convex=False,
+            wall=wall,
+            wall_area=math.dist(*ends) * rise,
+        )
     return EdgeRecord(role=_free_role(mine, tol), regions=(region,), ends=ends, convex=True)
 
 
@@ -178,13 +187,15 @@ def _shared(
     return EdgeRecord(role=role, regions=tuple(sorted(regions)), ends=ends, convex=convex)
 
 
-def _wall(built: Overlay, edge: ArrangementEdge, sheet: Sheet, other: int, tol: Tolerance) -> int:
-    """Return the section whose wall the sheet dies into at an edge, or -1."""
+def _wall(
+    built: Overlay, edge: ArrangementEdge, sheet: Sheet, other: int, tol: Tolerance
+) -> tuple[int, float]:
+    """Return the section whose wall the sheet dies into, or -1, and the wall's mean height."""
+    best, highest, mean = -1, tol.height, 0.0
     if other < 0:
-        return -1
+        return best, mean
     plane = built.plane(sheet)
     ends = built.ends(edge)
-    best, highest = -1, tol.height
     for section, roof in built.bodies[other].items():
         if section == sheet.section:
             continue
@@ -193,8 +204,8 @@ def _wall(built: Overlay, edge: ArrangementEdge, sheet: Sheet, other: int, tol: 
         if min(rises) < -tol.height or min(plane.at(p) for p in ends) < base - tol.height:
             continue
         if max(rises) > highest:
-            best, highest = section, max(rises)
-    return best
+            best, highest, mean = section, max(rises), sum(rises) / 2.0
+    return best, mean
 
 
 def _free_role(mine: _Sloping, tol: Tolerance) -> Role:
@@ -217,15 +228,8 @@ def join_straight(group: Iterable[EdgeRecord], tol: Tolerance) -> list[EdgeRecor
                     longer = _extended(ends, piece.ends, tol)
                     if longer is not None:
                         ends, again = longer, True
-            joined.append(
-                EdgeRecord(
-                    role=first.role,
-                    regions=first.regions,
-                    ends=ends,
-                    convex=first.convex,
-                    wall=first.wall,
-                )
-            )
+            area = sum(p.wall_area for p in pieces if _overlaps(p.ends, ends, tol))
+            joined.append(replace(first, ends=ends, wall_area=area))
     return joined
 
 

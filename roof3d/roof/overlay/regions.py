@@ -10,7 +10,7 @@ from roof3d.geometry.groups import Groups
 from roof3d.geometry.plane import HeightPlane, Point2
 from roof3d.geometry.polygon import signed_area
 from roof3d.geometry.rings import trace_rings
-from roof3d.roof.overlay import Overlay, Sheet
+from roof3d.roof.overlay.sheets import Overlay, Sheet
 from roof3d.tolerance import Tolerance
 
 

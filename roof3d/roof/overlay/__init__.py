@@ -1,0 +1,1 @@
+"""What exists where sections overlap: lines, sheets, regions, edges."""
