@@ -1,0 +1,133 @@
+"""The Typer app and the way in."""
+
+from __future__ import annotations
+
+import gc
+import os
+import sys
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+import roof3d
+from roof3d.cli.commands.check import check
+from roof3d.cli.commands.demo import demo
+from roof3d.cli.commands.explode import explode
+from roof3d.cli.commands.export import export
+from roof3d.cli.commands.measure import measure
+from roof3d.cli.commands.new import new
+from roof3d.cli.commands.picture import picture
+from roof3d.cli.commands.schema import schema
+from roof3d.cli.failure import run
+from roof3d.cli.output import make_streams_forgiving, say
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+app = typer.Typer(
+    add_completion=False,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 96},
+)
+
+
+@app.callback(
+    invoke_without_command=True,
+    help="Measure a roof that is steep in one part and nearly flat in another, and see how the "
+    "two meet.",
+    epilog="First steps: 'roof3d demo' writes a tour; 'roof3d new house.toml' starts a model.",
+)
+def roof3d_program(
+    context: typer.Context,
+    version: Annotated[
+        bool, typer.Option("--version", help="Print the version and stop.", is_eager=True)
+    ] = False,
+) -> None:
+    """Answer ``--version``, and show the help where no command is named."""
+    if version:
+        say(f"roof3d {roof3d.__version__}")
+        raise typer.Exit
+    if context.invoked_subcommand is None:
+        say(context.get_help())
+        raise typer.Exit
+
+
+def _add(command: Callable[..., None], summary: str, example: str, more: str = "") -> None:
+    """Give a command its help and its worked example; the list of commands shows the summary."""
+    app.command(
+        command.__name__,
+        help=f"{summary}\n\n{more}" if more else summary,
+        short_help=summary,
+        epilog=f"Example: {example}",
+    )(command)
+
+
+_add(
+    demo,
+    "Take the tour: measure and draw the shipped models.",
+    "roof3d demo -o tour",
+    "Writes the model, its measurements, pictures and a 3D file for each, and says what to "
+    "open first.",
+)
+_add(new, "Write a commented model to start from.", "roof3d new house.toml")
+_add(
+    check,
+    "List what is to be told about a roof.",
+    "roof3d check house.toml",
+    "Findings come from the published rules, with their source, and from the model itself. The "
+    "exit status is 1 where one of them is an error.",
+)
+_add(
+    measure,
+    "Measure planes and edges: true areas and lengths.",
+    "roof3d measure house.toml --json -o house.json",
+)
+_add(
+    picture,
+    "Draw the roof: planes by kind, edges by role.",
+    "roof3d picture house.toml -o house.png",
+)
+_add(
+    explode,
+    "Draw where low meets steep, layer by layer.",
+    "roof3d explode house.toml house.transition -o joint.png",
+)
+_add(
+    export,
+    "Write a mesh: .glb, .obj, .stl or .ply.",
+    "roof3d export house.toml -o house.glb",
+    "Planes, walls and the layers of the joint are named parts of GLB and OBJ files; STL and "
+    "PLY hold the closed building alone.",
+)
+_add(schema, "Print the JSON Schema of the model file.", "roof3d schema -o model.schema.json")
+
+
+def start_lightly() -> None:
+    """Spare a process that lives a second what only a long one needs.
+
+    Notes
+    -----
+    Pydantic would look through every installed distribution for plugins, and the garbage
+    collector would sweep dozens of times over modules that stay anyway.
+    """
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
+    gc.set_threshold(50_000, 20, 20)
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run ``roof3d``.
+
+    Parameters
+    ----------
+    arguments : sequence of str, optional
+        Without the name of the program; those of the process where not given.
+
+    Returns
+    -------
+    int
+        Exit status: 0 done, 1 a rule is broken (``check`` alone), 2 wrong input, 3 our bug.
+    """
+    make_streams_forgiving()
+    start_lightly()
+    return run(app, sys.argv[1:] if arguments is None else arguments)

@@ -1,0 +1,87 @@
+"""Arguments and options that several commands share."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import Annotated, TypeAlias
+
+import typer
+
+from roof3d.errors import Fault, SpecError, WriteError
+
+Model: TypeAlias = Annotated[
+    Path, typer.Argument(help="Model file (TOML).", metavar="MODEL", show_default=False)
+]
+Output: TypeAlias = Annotated[
+    Path | None,
+    typer.Option("--output", "-o", help="File to write.", metavar="FILE", show_default=False),
+]
+Force: TypeAlias = Annotated[bool, typer.Option("--force", help="Replace a file that is there.")]
+Json: TypeAlias = Annotated[
+    bool, typer.Option("--json", help="JSON in metres and square metres instead of a table.")
+]
+Size: TypeAlias = Annotated[
+    str, typer.Option("--size", help="Width and height of the picture in pixels.", metavar="WxH")
+]
+
+LEAST_SIDE, MOST_SIDE = 200, 6000
+
+
+def parse_size(text: str) -> tuple[int, int]:
+    """Read a picture size.
+
+    Parameters
+    ----------
+    text : str
+        Width and height in pixels, ``1600x1200``.
+
+    Returns
+    -------
+    tuple of int
+        Width and height, each from 200 to 6000.
+
+    Raises
+    ------
+    SpecError
+        If the text is anything else.
+
+    Examples
+    --------
+    >>> parse_size("1600x1200")
+    (1600, 1200)
+    """
+    found = re.fullmatch(r"([0-9]{1,5})x([0-9]{1,5})", text.strip(), flags=re.IGNORECASE)
+    sides = tuple(int(side) for side in found.groups()) if found else ()
+    if len(sides) != 2 or not all(LEAST_SIDE <= side <= MOST_SIDE for side in sides):
+        fault = Fault(
+            where="--size",
+            message=f"'{text}' is no picture size",
+            hint=f"width x height in pixels, {LEAST_SIDE} to {MOST_SIDE} each, such as 1600x1200",
+        )
+        raise SpecError((fault,), source="command line")
+    return sides[0], sides[1]
+
+
+def with_ending(path: Path, endings: tuple[str, ...]) -> Path:
+    """Return the path where its ending is one of those that can be written.
+
+    Parameters
+    ----------
+    path : Path
+    endings : tuple of str
+        Lower case, with the dot.
+
+    Raises
+    ------
+    WriteError
+        If it is not.
+    """
+    if path.suffix.lower() not in endings:
+        kinds = ", ".join(endings)
+        raise WriteError(
+            f"the ending must be {'one of ' if len(endings) > 1 else ''}{kinds}",
+            where=str(path),
+            hint=f"for instance {path.stem or 'house'}{endings[0]}",
+        )
+    return path

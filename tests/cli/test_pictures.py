@@ -1,0 +1,145 @@
+"""Commands that draw or write meshes: what comes out, and what is said where none can."""
+
+from __future__ import annotations
+
+import io
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import pytest
+from PIL import Image
+
+from roof3d.cli.app import main
+from roof3d.errors import RoofError
+
+if TYPE_CHECKING:
+    from tests.conftest import RunRoof3d
+
+
+def ink(path: Path) -> tuple[tuple[int, int], int]:
+    """Size of a picture, and how many colours it has."""
+    with Image.open(io.BytesIO(path.read_bytes())) as image:
+        colours = image.convert("RGB").getcolors(maxcolors=1_000_000) or []
+        return image.size, len(colours)
+
+
+def without_graphics(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Make this machine one that cannot draw."""
+    from roof3d.render import machine
+
+    def cannot() -> None:
+        raise RoofError(
+            "this machine cannot draw pictures", hint="install libegl1", code="R3D-GRAPHICS"
+        )
+
+    monkeypatch.setattr(machine, "require_graphics", cannot)
+
+
+def test_picture_and_explode_draw_at_the_size_asked_for(
+    models: dict[str, Path], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    model = str(models["lantern-street"])
+    for command in ("picture", "explode"):
+        target = tmp_path / f"{command}.png"
+        assert main([command, model, "-o", str(target), "--size", "800x600"]) == 0
+        assert capsys.readouterr().out == f"Wrote {target}\n"
+        size, colours = ink(target)
+        assert size == (800, 600)
+        assert colours > 100
+    assert (tmp_path / "picture.png").read_bytes() != (tmp_path / "explode.png").read_bytes()
+
+
+def test_explode_says_which_places_there_are(
+    models: dict[str, Path], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    model = str(models["lantern-street"])
+    for place in ("attic", "main.ridge"):
+        assert main(["explode", model, place, "-o", str(tmp_path / "a.png")]) == 2
+        (error,) = capsys.readouterr().err.splitlines()
+        assert f"no transition '{place}'" in error
+        assert "porch.transition" in error
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_explode_of_a_roof_without_a_joint_says_so(
+    models: dict[str, Path], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    target = tmp_path / "a.png"
+    assert main(["explode", str(models["plum-corner"]), "-o", str(target)]) == 2
+    assert "no place where a low plane meets a steep one" in capsys.readouterr().err
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize(
+    ("ending", "start"), [(".glb", b"glTF"), (".ply", b"ply"), (".stl", b""), (".obj", b"")]
+)
+def test_export_writes_the_format_of_the_ending(
+    ending: str, start: bytes, models: dict[str, Path], tmp_path: Path
+) -> None:
+    import trimesh
+
+    target = tmp_path / f"house{ending}"
+    assert main(["export", str(models["lantern-street"]), "-o", str(target)]) == 0
+    assert target.read_bytes().startswith(start)
+    loaded: Any = trimesh.load(target)
+    assert loaded.area > 100
+    assert main(["export", str(models["lantern-street"]), "-o", str(target)]) == 2
+
+
+@pytest.mark.parametrize("command", ["picture", "explode"])
+def test_a_machine_that_cannot_draw_is_told_what_to_install(
+    command: str,
+    models: dict[str, Path],
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    without_graphics(monkeypatch)
+    target = tmp_path / "a.png"
+    assert main([command, str(models["lantern-street"]), "-o", str(target)]) == 2
+    said = capsys.readouterr()
+    assert (said.out, len(said.err.splitlines()), target.exists()) == ("", 1, False)
+    assert "libegl1" in said.err
+
+
+def test_demo_on_such_a_machine_writes_all_else_and_says_what_is_missing(
+    models: dict[str, Path],
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    without_graphics(monkeypatch)
+    folder = tmp_path / "tour"
+    assert main(["demo", "-o", str(folder)]) == 2
+    said = capsys.readouterr()
+    endings = (".toml", ".txt", ".json", ".glb")
+    expected = {name + ending for name in models for ending in endings}
+    assert {path.name for path in folder.iterdir()} == expected
+    assert "no pictures were drawn" in said.err
+    assert "libegl1" in said.err
+    assert [name for name in expected if name not in said.out] == []
+    assert "Open first: " in said.out
+
+
+def test_demo_writes_everything_once(
+    models: dict[str, Path], tmp_path: Path, roof3d_process: RunRoof3d
+) -> None:
+    result = roof3d_process("demo")
+    assert (result.returncode, result.stderr) == (0, "")
+    folder = tmp_path / "roof3d-demo"
+    written = {path.name for path in folder.iterdir()}
+    per_model = (".toml", ".txt", ".json", ".glb", ".png")
+    assert {name + ending for name in models for ending in per_model} <= written
+    pictures = sorted(folder.glob("*.png"))
+    assert len(pictures) > len(models)
+    assert {ink(picture)[0] for picture in pictures} == {(1600, 1200)}
+    assert [name for name in written if f"  {name}  " not in result.stdout] == []
+    first = result.stdout.rstrip().rsplit("Open first: ", 1)[1]
+    assert (tmp_path / first).suffix == ".png"
+    assert (tmp_path / first).is_file()
+
+    before = {path: path.read_bytes() for path in folder.iterdir()}
+    again = roof3d_process("demo")
+    assert again.returncode == 2
+    assert "--force" in again.stderr
+    assert {path: path.read_bytes() for path in folder.iterdir()} == before
