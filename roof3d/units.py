@@ -198,7 +198,8 @@ def format_length(metres: float, units: Units = Units.IMPERIAL) -> str:
     feet, rest = divmod(sixteenths, 12 * 16)
     inches, part = divmod(rest, 16)
     fraction = str(Fraction(part, 16)) if part else ""
-    whole = str(inches) if inches or not part else ""
+    # With feet before it a bare fraction reads wrongly at a glance: 97' 0 7/8", not 97' 7/8".
+    whole = str(inches) if inches or feet or not part else ""
     text = " ".join(filter(None, (whole, fraction))) + '"'
     return f"{sign}{feet}' {text}" if feet else f"{sign}{text}"
 
