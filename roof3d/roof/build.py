@@ -105,7 +105,9 @@ def _edges(
 
     def rank(record: EdgeRecord) -> tuple[object, ...]:
         owner = max(regions[r].section for r in record.regions)
-        return (owner, order[record.role], sorted(record.regions), sorted(record.ends))
+        # Rounded, so that the unit in which a model was typed does not decide.
+        place = sorted((round(x, 6), round(y, 6)) for x, y in record.ends)
+        return (owner, order[record.role], sorted(record.regions), place)
 
     count: dict[str, int] = defaultdict(int)
     edges = []

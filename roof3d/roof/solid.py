@@ -265,6 +265,23 @@ def _middle(ring: Sequence[int], vertices: Sequence[Point2]) -> shapely.Point:
     return shapely.Point((a[0] + b[0]) / 2.0, (a[1] + b[1]) / 2.0)
 
 
+def _bounds_at(
+    spans: Sequence[_Span], levels: dict[HeightPlane, int]
+) -> list[tuple[int, int]]:
+    """Levels of the spans of one cell at one of its vertices, never falling.
+
+    A crumb of a cell that went to its neighbour can leave a corner just past the line where
+    two heights cross; there the upper one is taken to meet the lower.
+    """
+    bounds: list[tuple[int, int]] = []
+    floor = 0
+    for span in spans:
+        low = max(floor, levels[span.low])
+        floor = max(low, levels[span.high])
+        bounds.append((low, floor))
+    return bounds
+
+
 def _add_tops(
     built: Overlay,
     stacks: Sequence[Sequence[_Span]],
@@ -273,8 +290,9 @@ def _add_tops(
 ) -> None:
     for spans, rings in zip(stacks, built.arrangement.cell_rings(), strict=True):
         for corners in _plan_triangles(built, rings) if spans else ():
-            for span in spans:
-                a, b, c = ((v, level_of[v][span.high]) for v in corners)
+            at = [_bounds_at(spans, level_of[v]) for v in corners]
+            for k, span in enumerate(spans):
+                a, b, c = ((v, bounds[k][1]) for v, bounds in zip(corners, at, strict=True))
                 mesh.add(a, b, c, span.name)
 
 
@@ -287,8 +305,9 @@ def _add_undersides(
 ) -> None:
     for spans, rings in zip(stacks, built.arrangement.cell_rings(), strict=True):
         for corners in _plan_triangles(built, rings) if spans else ():
-            for span in spans:
-                a, b, c = ((v, level_of[v][span.low]) for v in corners)
+            at = [_bounds_at(spans, level_of[v]) for v in corners]
+            for k, span in enumerate(spans):
+                a, b, c = ((v, bounds[k][0]) for v, bounds in zip(corners, at, strict=True))
                 mesh.add(c, b, a, "floor" if span.low == ground else "soffit")
 
 
@@ -306,11 +325,10 @@ def _add_strips(
         def bounds(cell: int, u: int = u, v: int = v) -> list[tuple[tuple[int, int], ...]]:
             spans = stacks[cell] if cell >= 0 else []
             return [
-                (
-                    (level_of[u][s.low], level_of[v][s.low]),
-                    (level_of[u][s.high], level_of[v][s.high]),
+                ((a[0], b[0]), (a[1], b[1]))
+                for a, b in zip(
+                    _bounds_at(spans, level_of[u]), _bounds_at(spans, level_of[v]), strict=True
                 )
-                for s in spans
             ]
 
         left, right = bounds(edge.left), bounds(edge.right)

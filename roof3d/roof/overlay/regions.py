@@ -70,7 +70,7 @@ def find_regions(
             plan_area=sum(cell_area[s.cell] for s in sheets),
             covered_area=sum((cell_area[s.cell] for s in sheets if built.hidden(s)), 0.0),
         )
-        corner = min(outer)
+        corner = min((round(x, 6), round(y, 6)) for x, y in outer)
         found.append(((first.section, first.face, *corner), region, keys))
     found.sort(key=lambda item: item[0])
     region_of = {key: number for number, (_, _, keys) in enumerate(found) for key in keys}

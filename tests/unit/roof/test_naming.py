@@ -63,3 +63,9 @@ overhang = "0 m"
 """
     ids = plane_ids(section("a", "gable", 'pitch = "6:12"') + wall)
     assert ids == ["a.south", "a.south_2", "a.north", "a.north_2", "w.south"]
+
+
+def test_a_plane_that_two_sections_share_is_named_for_the_first() -> None:
+    """The same gable twice, end to end and overlapping: two planes, one name each."""
+    second = section("b", "gable", 'pitch = "6:12"').replace('["0 m", "0 m"]', '["9 m", "0 m"]')
+    assert plane_ids(section("a", "gable", 'pitch = "6:12"') + second) == ["a.south", "a.north"]
