@@ -265,9 +265,7 @@ def _middle(ring: Sequence[int], vertices: Sequence[Point2]) -> shapely.Point:
     return shapely.Point((a[0] + b[0]) / 2.0, (a[1] + b[1]) / 2.0)
 
 
-def _bounds_at(
-    spans: Sequence[_Span], levels: dict[HeightPlane, int]
-) -> list[tuple[int, int]]:
+def _bounds_at(spans: Sequence[_Span], levels: dict[HeightPlane, int]) -> list[tuple[int, int]]:
     """Levels of the spans of one cell at one of its vertices, never falling.
 
     A crumb of a cell that went to its neighbour can leave a corner just past the line where
