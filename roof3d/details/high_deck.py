@@ -1,0 +1,208 @@
+"""Low slope above a steep one: the membrane turns down, metal throws its water on the shingles."""
+
+from __future__ import annotations
+
+from roof3d.catalog.model import Material
+from roof3d.details.build_up import BuildUp, JointMaterials, describe
+from roof3d.details.model import INCH, PRACTICE, DetailLayer, PieceKind
+from roof3d.details.rows import LAP_NAILS, lay_sheets, lay_shingles, nail_base
+
+_CEMENT, _CAP_NAIL, _METAL = "roof-cement", "cap-nail", "membrane-edge-metal"
+_NAIL = "roofing-nail"
+_BED_BACK, _BED_EDGE = 0.5 * INCH, 0.25 * INCH
+_FLANGE_NAILS = 4.0 * INCH
+
+
+def lay_low_above_steep(
+    work: BuildUp, materials: JointMaterials, low_slope: float
+) -> tuple[tuple[DetailLayer, ...], tuple[str, ...]]:
+    """Lay everything above the deck, in the order of work; returns layers and notes."""
+    layers = (
+        *_turned_down(work, materials),
+        *_face(work, materials),
+        *_edge(work, materials),
+    )
+    lip = "" if low_slope > 0.0 else " The deck is dead level and will hold water."
+    notes = (
+        f"Base and ply turn down over the steep underlayment, never under it ({PRACTICE}).",
+        "The metal leg lies over the top course and its nails; no heads through the leg.",
+        "The flange is primed on both faces, bedded below and covered by the cap." + lip,
+    )
+    return layers, notes
+
+
+def _turned_down(work: BuildUp, materials: JointMaterials) -> tuple[DetailLayer, ...]:
+    """Steep underlayment over the break, then base and ply turned down over it."""
+    o, text = work.options, work.text
+    felt, base, ply = (
+        work.catalog.material(name)
+        for name in (materials.underlayment, materials.base, materials.ply)
+    )
+    up = o.under_up.metres
+    # Up the face the developed coordinate falls, so the sheets are set out mirrored.
+    top_down = [(up - felt.width, up)]
+    while top_down[-1][0] > -work.size[2]:
+        head = top_down[-1][0] + felt.side_lap
+        top_down.append((head - felt.width, head))
+    sheets = [(-head, -foot) for foot, head in reversed(top_down)]
+    lay_sheets(work, 2, felt, sheets, "underlayment")
+    work.measure("under_up", 2, (-up, 0.0), f"{text(up)} on deck", o.under_up.source)
+    laps = (max(o.base_lap.metres, base.side_lap), max(o.ply_lap.metres, ply.side_lap))
+    first = (base.width - o.base_down.metres - laps[0], o.ply_first.metres)
+    for number, made, down, lap, edge, name in (
+        (3, base, o.base_down, laps[0], first[0], "base"),
+        (4, ply, o.ply_down, laps[1], first[1], "ply"),
+    ):
+        inward = _inward(work, made, -down.metres, edge, lap)
+        lay_sheets(work, number, made, inward, name)
+        work.measure(
+            f"{name}_down", number, (0.0, down.metres), f"{text(down.metres)} down", down.source
+        )
+        work.measure(
+            f"{name}_lap",
+            number,
+            (-edge - lap, -edge),
+            f"lap {text(lap)}",
+            made.source_of("side_lap"),
+        )
+        if number == 3:
+            nail_base(work, number, _CAP_NAIL, inward)
+    return (
+        describe(
+            2,
+            felt,
+            f"turned {text(up)} onto the deck, laps {text(felt.side_lap)}",
+            "capped nails",
+            "No gap at the break: what gets behind runs out on the face.",
+        ),
+        describe(
+            3,
+            base,
+            f"turned {text(o.base_down.metres)} down the face, lap {text(laps[0])}",
+            f"capped nails {text(LAP_NAILS)} apart in laps, none on the bend",
+            "Over the underlayment: deck water cannot get behind that.",
+        ),
+        describe(
+            4,
+            ply,
+            f"turned {text(o.ply_down.metres)} down the face, lap {text(laps[1])}",
+            "its own adhesive, warm, rolled over an eased edge",
+            "First waterproof layer, and the seat of the metal flange.",
+        ),
+    )
+
+
+def _inward(
+    work: BuildUp, made: Material, outer: float, edge: float, lap: float
+) -> list[tuple[float, float]]:
+    """Sheets of the low deck from the break inward, in the order laid.
+
+    ``outer`` is where the first begins (below zero: down the face), ``edge`` where the
+    second one's lower edge lies; both metres inward of the break.
+    """
+    sheets = [(outer, edge + lap)]
+    foot = edge
+    while sheets[-1][1] < work.size[1]:
+        sheets.append((foot, foot + made.width))
+        foot = sheets[-1][1] - lap
+    return [(-head, -foot) for foot, head in sheets]
+
+
+def _face(work: BuildUp, materials: JointMaterials) -> tuple[DetailLayer, ...]:
+    """Shingles up the face to just below the break; the lowest course first."""
+    o, text = work.options, work.text
+    shingle = work.catalog.material(materials.shingles)
+    top = o.shingle_short.metres
+    butts = [o.leg.metres + shingle.exposure]
+    while butts[-1] < work.size[2]:
+        butts.append(butts[-1] + shingle.exposure)
+    # Only whole courses: a butt beyond the cut-out would show no lower edge.
+    butts = [butt for butt in butts if butt <= work.size[2]]
+    reaches = [(max(top, butt - shingle.width), butt) for butt in reversed(butts)]
+    lay_shingles(work, 5, shingle, reaches, "course", PieceKind.SHINGLE, up=False, phase=0)
+    work.measure("shingle_short", 5, (0.0, top), f"{text(top)} short", o.shingle_short.source)
+    if len(butts) > 2:
+        work.measure(
+            "exposure",
+            5,
+            (butts[-2], butts[-1]),
+            f"{text(shingle.exposure)} exposed",
+            shingle.source_of("exposure"),
+        )
+    return (
+        describe(
+            5,
+            shingle,
+            f"{text(shingle.exposure)} exposed, up to {text(top)} below the break",
+            "nails of the top course under the metal leg",
+            "Shed water down the face; the leg needs shingle under it.",
+        ),
+    )
+
+
+def _nail_flange(work: BuildUp, flange: float) -> None:
+    """Set the flange's nails in two staggered rows; the cap covers them."""
+    start, end = work.span
+    count = int((end - start) / _FLANGE_NAILS)
+    places = [
+        (start + (k + phase) * _FLANGE_NAILS, -share * flange)
+        for share, phase in ((0.4, 0.25), (0.75, 0.75))
+        for k in range(count)
+    ]
+    if work.size[1] > flange:
+        work.nails("metal.nails", "Nails of the flange", 7, _NAIL, places)
+
+
+def _edge(work: BuildUp, materials: JointMaterials) -> tuple[DetailLayer, ...]:
+    """Cement bed, edge metal over bed and top course, cap over the flange."""
+    o, text = work.options, work.text
+    cement, metal, cap = (work.catalog.material(n) for n in (_CEMENT, _METAL, materials.cap))
+    flange, leg, margin = o.flange.metres, o.leg.metres, o.cap_margin.metres
+    work.sheet(
+        "bed.1",
+        "Cement bed under the flange",
+        PieceKind.BED,
+        6,
+        cement.id,
+        (-flange - _BED_BACK, -_BED_EDGE),
+    )
+    work.sheet("metal.1", metal.name, PieceKind.METAL, 7, metal.id, (-flange, leg))
+    _nail_flange(work, flange)
+    work.measure("flange", 7, (-flange, 0.0), f"flange {text(flange)}", o.flange.source)
+    work.measure("leg", 7, (0.0, leg), f"leg {text(leg)}", o.leg.source)
+    lap = max(o.cap_lap.metres, cap.side_lap)
+    edge = o.cap_first.metres
+    lay_sheets(work, 8, cap, _inward(work, cap, margin, edge, lap), "cap")
+    work.measure("cap_lap", 8, (-edge - lap, -edge), f"lap {text(lap)}", cap.source_of("side_lap"))
+    work.measure(
+        "cap_over",
+        8,
+        (-flange, -margin),
+        f"{text(flange - margin)} on the flange",
+        o.cap_margin.source,
+    )
+    return (
+        DetailLayer(
+            number=6,
+            name="Cement bed",
+            material=cement.id,
+            size=f"even, {text(cement.thickness)} thick, under the whole flange",
+            why="Closes the back edge of the flange, which faces the water.",
+            fastening="trowel, no skips",
+            source=PRACTICE,
+        ),
+        describe(
+            7,
+            metal,
+            f"flange {text(flange)} on the deck, leg {text(leg)} over the top course",
+            f"flange nailed {text(_FLANGE_NAILS)} apart, staggered; leg on a hook strip",
+            "Throws the low roof's water onto the shingles.",
+        ),
+        describe(
+            8,
+            cap,
+            f"over the flange, {text(margin)} of metal in sight, lap {text(lap)}",
+            "its own adhesive, or hot air; no nails",
+            "Weather surface, and the cover of the flange and its nails.",
+        ),
+    )

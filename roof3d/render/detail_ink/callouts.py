@@ -1,0 +1,109 @@
+"""Numbers of the layers on a section: below the deck, with a leader up into the layer."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+import numpy as np
+import shapely
+
+from roof3d.details.model import INCH, Detail, Floats, PieceKind
+from roof3d.render.detail_ink.markers import Marker
+from roof3d.render.lettering import spread
+from roof3d.render.sheet import Pixel
+
+_CLEAR = 5.0 * INCH
+"""Nearest to the break that a disc stands, along the deck."""
+_END = 1.0 * INCH
+
+
+def set_callouts(
+    detail: Detail,
+    reach: tuple[float, float],
+    pixel: Callable[[Floats], Pixel],
+    scale: float,
+    radius: float,
+) -> tuple[Marker, ...]:
+    """Set one number a layer that the section shows.
+
+    Parameters
+    ----------
+    reach : tuple[float, float]
+        How much of the low and of the steep plane is shown, metres.
+    pixel : function
+        From section coordinates (2,) to the sheet.
+    scale : float
+        Pixels per metre of the section.
+    radius : float
+        Of a disc, pixels.
+    """
+    low = {n: s for n, s in _wanted(detail, reach).items() if s < 0.0}
+    steep = {n: s for n, s in _wanted(detail, reach).items() if s > 0.0}
+    step = 2.9 * radius / scale
+    depth = 3.6 * radius / scale
+    found: dict[int, Marker] = {}
+    sides = (
+        (low, -reach[0] + _END / 2.0, -_CLEAR),
+        (steep, _CLEAR, reach[1] - _END / 2.0),
+    )
+    for wanted, first, last in sides:
+        order = sorted(wanted, key=lambda n: (wanted[n], n))
+        places = spread([wanted[n] for n in order], [step] * len(order), first, last)
+        for number, place in zip(order, places, strict=True):
+            anchor = _inside(detail, number, wanted[number])
+            if anchor is None:
+                continue
+            centre = _at(detail, place, -depth)
+            found[number] = Marker(
+                number=number, centre=pixel(centre), anchor=pixel(anchor), radius=radius
+            )
+    return tuple(found[number] for number in sorted(found))
+
+
+def _wanted(detail: Detail, reach: tuple[float, float]) -> dict[int, float]:
+    """Where along the profile each layer is pointed at: on the plane that it belongs to."""
+    intervals = {}
+    for layer in detail.layers:
+        pieces = [
+            p
+            for p in detail.pieces
+            if p.layer == layer.number and p.kind not in {PieceKind.FRAMING, PieceKind.FASTENER}
+        ]
+        first = max(-reach[0] + _END, min(p.reach[0] for p in pieces))
+        last = min(reach[1] - _END, max(p.reach[1] for p in pieces))
+        if last - first > _END:
+            intervals[layer.number] = (first, last)
+    # What runs far over the low plane is pointed at there, one after another.
+    wide = [n for n, (a, b) in intervals.items() if a < -0.5 * reach[0]]
+    wanted = {n: -reach[0] * (0.9 - 0.62 * k / max(1, len(wide) - 1)) for k, n in enumerate(wide)}
+    for number, (first, last) in intervals.items():
+        if number not in wanted:
+            narrow = last <= 0.0 or first >= 0.0
+            middle = (first + last) / 2.0 if narrow else 0.72 * last
+            wanted[number] = middle
+    return wanted
+
+
+def _at(detail: Detail, place: float, height: float) -> Floats:
+    """Return a point off the deck in section coordinates; not at the break itself."""
+    frame = detail.frame
+    found: Floats = frame.section(frame.place(np.zeros(1), np.array([place]), np.array([height])))[
+        0
+    ]
+    return found
+
+
+def _inside(detail: Detail, layer: int, place: float) -> Floats | None:
+    """Find the middle of what a layer fills over a place of the deck; None where it ends."""
+    line = shapely.LineString([_at(detail, place, -6.0 * INCH), _at(detail, place, 10.0 * INCH)])
+    cuts: Sequence[shapely.Geometry] = [
+        shapely.intersection(line, shapely.Polygon(piece.profile))
+        for piece in detail.pieces
+        if piece.layer == layer and piece.kind not in {PieceKind.FRAMING, PieceKind.FASTENER}
+    ]
+    cuts = [cut for cut in cuts if not cut.is_empty and cut.length > 0.0]
+    if not cuts:
+        return None
+    # The topmost piece: what is laid last there.
+    middle = cuts[-1].interpolate(0.5, normalized=True)
+    return np.array([middle.x, middle.y])

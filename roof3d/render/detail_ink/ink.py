@@ -1,0 +1,111 @@
+"""Lines of a layered detail: rims that are seen, lap edges that are buried, trails."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from itertools import pairwise
+
+import numpy as np
+
+from roof3d.details.model import Piece, PieceKind
+from roof3d.render.camera import Camera
+from roof3d.render.detail_ink.palette import INK, TRAIL_INK
+from roof3d.render.passes import FINE, Raster
+from roof3d.render.sheet import Pixel, Sheet
+from roof3d.render.visibility import Run, split_line
+from roof3d.scene.model import Line, Part
+
+_THIN = frozenset({PieceKind.DECK, PieceKind.FRAMING, PieceKind.FASTENER})
+_SHORTEST_DASHED = 12.0
+
+
+def ink_rims(
+    sheet: Sheet,
+    raster: Raster,
+    camera: Camera,
+    parts: Sequence[tuple[Piece, Part]],
+    layer_of: Mapping[int, int],
+    weight: float,
+) -> None:
+    """Ink what is seen of every rim; dash sheet edges that lie buried in their own layer.
+
+    Parameters
+    ----------
+    layer_of : Mapping[int, int]
+        Layer by the part number in ``raster``.
+    weight : float
+        Width of a full line, pixels.
+    """
+    seen: dict[bool, list[tuple[Pixel, Pixel]]] = {True: [], False: []}
+    buried: list[tuple[Pixel, Pixel]] = []
+    for piece, part in parts:
+        for rim in part.rims:
+            for run in _runs(raster, camera, rim):
+                if run.visible:
+                    seen[piece.kind in _THIN].append((run.start, run.end))
+                elif (
+                    len(rim) == 2
+                    and piece.kind is PieceKind.SHEET
+                    and run.length >= _SHORTEST_DASHED
+                    and _hider(raster, run, layer_of) == piece.layer
+                ):
+                    buried.append((run.start, run.end))
+    sheet.lines(seen[False], width=weight, ink=INK, order=3.0)
+    sheet.lines(seen[True], width=0.6 * weight, ink=INK, alpha=0.85, order=2.9)
+    sheet.lines(
+        _apart(buried),
+        width=0.75 * weight,
+        ink=INK,
+        dash=(6.0 * weight, 4.0 * weight),
+        alpha=0.75,
+        order=2.8,
+    )
+
+
+def ink_trails(
+    sheet: Sheet, raster: Raster, camera: Camera, lines: Sequence[Line], weight: float
+) -> None:
+    """Dash the trails from each corner to its place, where nothing is in front."""
+    runs = [
+        (run.start, run.end)
+        for line in lines
+        for run in split_line(raster, camera, line.ends)
+        if run.visible
+    ]
+    sheet.lines(
+        runs,
+        width=0.8 * weight,
+        ink=TRAIL_INK,
+        dash=(5.0 * weight, 5.0 * weight),
+        order=2.5,
+    )
+
+
+def _runs(raster: Raster, camera: Camera, rim: np.ndarray) -> list[Run]:
+    return [
+        run
+        for start, end in pairwise(rim.tolist())
+        for run in split_line(raster, camera, (start, end), shortest=1.0)
+    ]
+
+
+def _hider(raster: Raster, run: Run, layer_of: Mapping[int, int]) -> int:
+    """Layer in front of the middle of a hidden run; 0 where there is none."""
+    x, y = (run.start[0] + run.end[0]) / 2.0, (run.start[1] + run.end[1]) / 2.0
+    height, width = raster.fine_ids.shape
+    row, column = int(y * FINE), int(x * FINE)
+    if not (0 <= row < height and 0 <= column < width):
+        return 0
+    return layer_of.get(int(raster.fine_ids[row, column]), 0)
+
+
+def _apart(runs: list[tuple[Pixel, Pixel]]) -> list[tuple[Pixel, Pixel]]:
+    """Leave out a line that lies within three pixels of one kept: a sheet's two edges."""
+    kept: list[tuple[Pixel, Pixel]] = []
+    for run in runs:
+        if all(
+            max(abs(run[k][i] - other[k][i]) for k in (0, 1) for i in (0, 1)) > 9.0
+            for other in kept
+        ):
+            kept.append(run)
+    return kept

@@ -1,0 +1,263 @@
+"""The cut through the break: the same pieces where they belong, flat, with the main lengths."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+
+from roof3d.details.model import INCH, Detail, Floats, Measure, PieceKind
+from roof3d.render.detail_ink.callouts import set_callouts
+from roof3d.render.detail_ink.dimension import DrawnDimension
+from roof3d.render.detail_ink.markers import Marker, ink_markers
+from roof3d.render.detail_ink.palette import INK, colour_of
+from roof3d.render.detail_ink.paragraph import text_box
+from roof3d.render.lettering import Box
+from roof3d.render.sheet import Pixel, Sheet
+from roof3d.units import format_pitch
+
+_LOW_SHOWN = 19.0 * INCH
+_BEYOND = 6.0 * INCH
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Section:
+    """A section before it is inked.
+
+    Attributes
+    ----------
+    shapes : tuple
+        For each piece cut, its index in the detail and the rings to fill (k, 2), pixels.
+    dimensions : tuple[DrawnDimension, ...]
+    triangles : tuple
+        For each plane, the corners of its slope triangle, its two texts and their boxes.
+    callouts : tuple[Marker, ...]
+        Numbers of the layers.
+    """
+
+    shapes: tuple[tuple[int, tuple[Floats, ...]], ...]
+    dimensions: tuple[DrawnDimension, ...]
+    triangles: tuple[tuple[tuple[Pixel, ...], tuple[str, str], tuple[Box, Box]], ...]
+    callouts: tuple[Marker, ...]
+
+
+def set_section(detail: Detail, area: tuple[float, float, float, float], size: float) -> Section:
+    """Lay a section into an area of the sheet (left, top, right, bottom), pixels."""
+    reach = _reach(detail)
+    clip = _window(detail, reach)
+    shapes = []
+    for index, piece in enumerate(detail.pieces):
+        if len(piece.profile) == 0 or piece.kind is PieceKind.FRAMING:
+            continue
+        cut = shapely.intersection(shapely.Polygon(piece.profile), clip)
+        rings = [
+            np.array(part.exterior.coords)
+            for part in shapely.get_parts(cut)
+            if part.geom_type == "Polygon"
+        ]
+        if rings:
+            shapes.append((index, rings))
+    points = np.concatenate([ring for _, rings in shapes for ring in rings])
+    to_pixels = _Fit(points, area, size, convex=detail.convex)
+    return Section(
+        shapes=tuple((i, tuple(to_pixels(ring) for ring in rings)) for i, rings in shapes),
+        dimensions=_dimensions(detail, to_pixels, size),
+        triangles=_slope_triangles(detail, reach, to_pixels, size, area[3]),
+        callouts=set_callouts(detail, reach, to_pixels.pixel, to_pixels.scale, 0.72 * size),
+    )
+
+
+class _Fit:
+    """From section coordinates, metres, to pixels of an area; leaves room for text."""
+
+    def __init__(
+        self,
+        points: Floats,
+        area: tuple[float, float, float, float],
+        size: float,
+        *,
+        convex: bool,
+    ) -> None:
+        left, top, right, bottom = area
+        low, high = points.min(axis=0), points.max(axis=0)
+        span = high - low
+        # Below a low deck at the foot of the section stand numbers and slope triangles.
+        below = 7.0 * size if convex else 10.5 * size
+        room = (right - left - 5.0 * size, bottom - top - below)
+        self.scale = float(min(room[0] / span[0], room[1] / span[1]))
+        self.origin = (
+            left + (right - left - 3.0 * size - self.scale * float(span[0])) / 2.0,
+            (top + bottom + self.scale * float(span[1])) / 2.0 + (1.9 if convex else -1.6) * size,
+        )
+        self.low = low
+
+    def __call__(self, points: Floats) -> Floats:
+        away = (points - self.low) * self.scale
+        return np.column_stack((self.origin[0] + away[:, 0], self.origin[1] - away[:, 1]))
+
+    def pixel(self, point: Floats) -> Pixel:
+        found = self(point.reshape(1, 2))[0]
+        return (float(found[0]), float(found[1]))
+
+
+def _reach(detail: Detail) -> tuple[float, float]:
+    """How much of the low and of the steep plane the section shows, metres."""
+    if detail.convex:
+        return min(detail.size[1], _LOW_SHOWN), min(detail.size[2], 1.05 * _LOW_SHOWN)
+    rise = next((m.value for m in detail.measures if m.id == "rise"), _LOW_SHOWN)
+    return min(detail.size[1], _LOW_SHOWN), min(detail.size[2], rise + _BEYOND)
+
+
+def _window(detail: Detail, reach: tuple[float, float]) -> shapely.Polygon:
+    """Everything near the deck, cut square to it at both ends."""
+    tall = 8.0 * INCH
+    frame = detail.frame
+    ends = []
+    for height in (-tall, tall):
+        at = np.array([-reach[0], 0.0, reach[1]])
+        ends.append(frame.section(frame.place(np.zeros(3), at, np.full(3, height))))
+    return shapely.Polygon(np.concatenate((ends[0], ends[1][::-1])))
+
+
+def _flat(detail: Detail, at: float, height: float) -> Floats:
+    frame = detail.frame
+    point = frame.place(np.zeros(1), np.array([at]), np.array([height]))
+    return _only(frame.section(point))
+
+
+def _dimensions(detail: Detail, fit: _Fit, size: float) -> tuple[DrawnDimension, ...]:
+    """Set the lengths that decide whether the joint holds, off the deck at growing distance."""
+    found = {m.id: m for m in detail.measures}
+    wanted = (
+        (("leg", 4.5), ("flange", 6.6))
+        if detail.convex
+        else (("gap", 4.2), ("head_lap", 5.6), ("rise", 8.4))
+    )
+    drawn = [
+        _along_deck(detail, found[name], height * INCH, fit, size)
+        for name, height in wanted
+        if name in found
+    ]
+    if "rise_up" in found:
+        drawn.append(_upright(detail, found["rise_up"], fit, size))
+    return tuple(drawn)
+
+
+def _along_deck(
+    detail: Detail, measure: Measure, height: float, fit: _Fit, size: float
+) -> DrawnDimension:
+    """Set a dimension parallel to the deck at a height off it, its text along it."""
+    reach = measure.reach
+    feet = tuple(fit.pixel(_flat_side(detail, s, 1.2 * INCH, reach)) for s in reach)
+    ends = tuple(fit.pixel(_flat_side(detail, s, height, reach)) for s in reach)
+    middle = ((ends[0][0] + ends[1][0]) / 2.0, (ends[0][1] + ends[1][1]) / 2.0)
+    dx, dy = ends[1][0] - ends[0][0], ends[1][1] - ends[0][1]
+    away = (ends[0][0] - feet[0][0], ends[0][1] - feet[0][1])
+    out = math.hypot(*away)
+    normal = (away[0] / out, away[1] / out)
+    # Along its line, read from below or from the right.
+    turn = -math.degrees(math.atan2(dy, dx))
+    turn = turn - 180.0 if turn > 90.0 else turn + 180.0 if turn < -90.0 else turn
+    step = 0.85 * size
+    at = (middle[0] + normal[0] * step, middle[1] + normal[1] * step)
+    return DrawnDimension(
+        id=measure.id,
+        feet=(feet[0], feet[1]),
+        ends=(ends[0], ends[1]),
+        text=measure.text,
+        at=at,
+        across="center",
+        box=replace(text_box(at, measure.text, size, across="center"), turn_deg=turn),
+    )
+
+
+def _flat_side(detail: Detail, at: float, height: float, reach: tuple[float, float]) -> Floats:
+    """Return a point off the deck, square to the plane that the reach lies on."""
+    frame = detail.frame
+    on_low = reach[0] + reach[1] < 0.0
+    into, normal = (frame.low, frame.low_normal) if on_low else (frame.steep, frame.steep_normal)
+    point = np.array(frame.origin) + abs(at) * np.array(into) + height * np.array(normal)
+    return _only(frame.section(point.reshape(1, 3)))
+
+
+def _only(points: Floats) -> Floats:
+    first: Floats = points[0]
+    return first
+
+
+def _upright(detail: Detail, rise: Measure, fit: _Fit, size: float) -> DrawnDimension:
+    """How high the head of the membrane stands over the break, straight up."""
+    foot = fit.pixel(_flat(detail, 0.0, 0.0))
+    head = fit.pixel(detail.frame.section(np.array(rise.ends[1:]))[0])
+    x = head[0] + 2.6 * size
+    words = rise.text
+    at = (x + 0.5 * size, (foot[1] + head[1]) / 2.0)
+    return DrawnDimension(
+        id="rise_up",
+        feet=(foot, head),
+        ends=((x, foot[1]), (x, head[1])),
+        text=words,
+        at=at,
+        across="left",
+        box=text_box(at, words, size),
+    )
+
+
+def _slope_triangles(
+    detail: Detail, reach: tuple[float, float], fit: _Fit, size: float, bottom: float
+) -> tuple[tuple[tuple[Pixel, ...], tuple[str, str], tuple[Box, Box]], ...]:
+    """Set rise over run of both planes as a triangle below each deck.
+
+    As the section cuts them: square to the break, which is the pitch where that is level.
+    """
+    made = []
+    base = 3.2 * size
+    for into, at in (
+        (detail.frame.low, -0.62 * reach[0]),
+        (detail.frame.steep, (0.66 if detail.convex else 0.36) * reach[1]),
+    ):
+        run_rise = np.array(into) @ np.array((detail.frame.level, detail.frame.upright)).T
+        slope = abs(float(run_rise[1] / run_rise[0]))
+        x, y = fit.pixel(_flat(detail, at, -1.6 * INCH))
+        flat = base if slope <= 1.0 else base / slope
+        tall = flat * slope
+        fall = -1.0 if detail.convex else 1.0
+        left, right = x - flat / 2.0, x + flat / 2.0
+        top = y + 4.6 * size
+        if slope > 1.0:
+            # Beside a steep face, not below it: there the next number would stand in it.
+            away = 5.6 * size
+            top, left, right = y, left - away, right - away
+        top = min(top, bottom - tall - 1.3 * size)
+        corner = right if fall > 0.0 else left
+        ring = ((left, top + tall), (right, top + tall), (corner, top))
+        rise, run = format_pitch(slope).split(":")
+        run_at = ((left + right) / 2.0, top + tall + 0.75 * size)
+        rise_at = (corner + fall * 0.4 * size, top + tall / 2.0)
+        side = "left" if fall > 0.0 else "right"
+        boxes = (
+            text_box(run_at, run, size, across="center"),
+            text_box(rise_at, rise, size, across=side),
+        )
+        made.append((ring, (run, rise), boxes))
+    return tuple(made)
+
+
+def ink_section(sheet: Sheet, detail: Detail, section: Section, size: float, weight: float) -> None:
+    """Ink a section: pieces, slope triangles; its dimensions are inked like the others."""
+    for index, rings in section.shapes:
+        for ring in rings:
+            sheet.polygon(
+                ring,
+                fill=colour_of(detail.pieces[index]),
+                ink=INK,
+                width=0.7 * weight,
+                order=3.0 + index / 1000.0,
+            )
+    ink_markers(sheet, section.callouts, 0.8 * weight)
+    for corners, words, boxes in section.triangles:
+        sheet.polygon(corners, ink=INK, width=0.9 * weight, order=4.0)
+        for word, box in zip(words, boxes, strict=True):
+            sheet.text(box.centre, word, size=size, ink=INK, across="center", order=5.0)

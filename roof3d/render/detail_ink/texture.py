@@ -1,0 +1,107 @@
+"""What materials look like: wood grain, granules, shingle blends, as factors on a colour."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from roof3d.details.model import INCH, Detail, Piece, PieceKind
+from roof3d.render.passes import Floats, Texture
+
+_TILE = 256
+Grid = NDArray[np.float64]
+Pattern = Callable[[Floats, Floats], Floats]
+
+
+def texture_of(detail: Detail, piece: Piece, shift: Floats) -> Texture:
+    """Return the texture of a piece of a detail that stands moved by ``shift``.
+
+    The pattern lies on the developed surface in true inches, so it bends with the sheet and
+    stays with it when it is lifted. Grains are drawn several times too big, to be seen. A
+    soft shade lies down-slope of each edge of the same layer that lies on the piece.
+    """
+    pattern = _pattern(piece)
+    edges = _edges_upon(detail, piece)
+    fall = 1.0 if detail.convex else -1.0
+
+    def texture(points: Floats) -> Floats:
+        flat = detail.frame.developed(points - shift)
+        u, s = flat[:, 0] / INCH, flat[:, 1] / INCH
+        shade = np.ones_like(s)
+        for edge in edges:
+            below = (s - edge / INCH) * fall
+            shade = np.where(
+                below >= 0.0, np.minimum(shade, 1.0 - 0.42 * np.exp(-below / 0.9)), shade
+            )
+        return pattern(u, s) * shade
+
+    return texture
+
+
+def _edges_upon(detail: Detail, piece: Piece) -> list[float]:
+    """Lower edges of later pieces of the same layer that end upon a piece, developed metres."""
+    if piece.kind in {PieceKind.DECK, PieceKind.FRAMING, PieceKind.FASTENER}:
+        return []
+    feet = [
+        other.reach[1 if detail.convex else 0]
+        for other in detail.pieces
+        if other.layer == piece.layer
+        and other is not piece
+        and other.kind is not PieceKind.FASTENER
+    ]
+    return [foot for foot in feet if piece.reach[0] < foot < piece.reach[1]]
+
+
+def _pattern(piece: Piece) -> Pattern:
+    if piece.kind in {PieceKind.DECK, PieceKind.FRAMING}:
+        return _wood
+    if piece.kind is PieceKind.SHINGLE:
+        return lambda u, s: _blend(u, s, piece)
+    if piece.kind in {PieceKind.METAL, PieceKind.FASTENER}:
+        return lambda u, s: np.ones_like(u + s)
+    strength, scale = {"granule-cap": (0.10, 7.0), "starter-strip": (0.09, 7.0)}.get(
+        piece.material, (0.028, 5.0)
+    )
+    return lambda u, s: 1.0 + strength * _sample(_noise(1.0), u * scale, s * scale)
+
+
+def _wood(u: Floats, s: Floats) -> Floats:
+    """Long grain along the panel, broken by slow waves."""
+    wave = 2.2 * _sample(_noise(9.0), u * 1.1, s * 1.5)
+    streak = _sample(_noise(1.1), u * 0.35 + wave, s * 5.0 + 2.0 * wave)
+    return 1.0 + 0.06 * streak + 0.025 * _sample(_noise(7.0), u * 2.0, s * 2.0)
+
+
+def _blend(u: Floats, s: Floats, piece: Piece) -> Floats:
+    """Laminated shingle: tabs of uneven width and tone, and granules."""
+    row = round(piece.reach[0] / INCH * 8.0)
+    drift = 2.2 * _sample(_noise(5.0), u * 3.0, np.full_like(u, row * 0.7))
+    tab = np.floor((u + drift + row * 3.7) / 6.4).astype(np.int64)
+    tone = _noise(0.0)[(tab * 37 + row * 11) % _TILE, (tab * 101 + row) % _TILE]
+    grain = _sample(_noise(1.0), u * 7.0, s * 7.0)
+    return 1.0 + 0.10 * np.clip(tone, -1.2, 1.2) + 0.075 * grain
+
+
+def _sample(grid: Grid, x: Floats, y: Floats) -> Floats:
+    """Look a tiling grid up between its knots."""
+    x0, y0 = np.floor(x), np.floor(y)
+    fx, fy = x - x0, y - y0
+    i, j = x0.astype(np.int64) % _TILE, y0.astype(np.int64) % _TILE
+    k, m = (i + 1) % _TILE, (j + 1) % _TILE
+    near = grid[i, j] * (1.0 - fx) + grid[k, j] * fx
+    far = grid[i, m] * (1.0 - fx) + grid[k, m] * fx
+    value: Floats = near * (1.0 - fy) + far * fy
+    return value
+
+
+@cache
+def _noise(blur: float) -> Grid:
+    """Tiling noise of mean 0 and deviation 1, blurred by a Gaussian of so many knots."""
+    grid = np.random.default_rng(round(blur * 10) + 7).standard_normal((_TILE, _TILE))
+    wave = np.fft.fftfreq(_TILE)
+    damp = np.exp(-2.0 * (np.pi * blur) ** 2 * (wave[:, None] ** 2 + wave[None, :] ** 2))
+    smooth = np.fft.ifft2(np.fft.fft2(grid) * damp).real
+    return np.asarray((smooth - smooth.mean()) / smooth.std(), dtype=np.float64)
