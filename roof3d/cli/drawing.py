@@ -13,8 +13,10 @@ def transitions(project: Project) -> tuple[str, ...]:
     return tuple(edge.id for edge in project.roof.edges if edge.role.value == "transition")
 
 
-def draw_roof_picture(project: Project, size: tuple[int, int]) -> bytes:
-    """Draw the roof as a PNG of that size in pixels.
+def draw_roof_picture(
+    project: Project, size: tuple[int, int], azimuth_deg: float | None = None
+) -> bytes:
+    """Draw the roof as a PNG of that size in pixels, seen from a side or from the telling one.
 
     Raises
     ------
@@ -25,7 +27,7 @@ def draw_roof_picture(project: Project, size: tuple[int, int]) -> bytes:
     from roof3d.render.roof_picture import draw_roof
 
     require_graphics()
-    return draw_roof(project, size)
+    return draw_roof(project, size, azimuth_deg=azimuth_deg)
 
 
 def draw_detail_picture(project: Project, edge_id: str, size: tuple[int, int]) -> bytes:
@@ -50,19 +52,31 @@ def mesh_endings() -> tuple[str, ...]:
     return tuple(MESH_WRITERS)
 
 
-def mesh_of(project: Project, ending: str) -> bytes:
+def mesh_of(project: Project, ending: str) -> tuple[bytes, tuple[str, ...]]:
     """Return the roof, and each of its joints in layers, as the bytes of a mesh file.
+
+    Returns
+    -------
+    data : bytes
+    left_out : tuple of str
+        Why a joint is not in it: assemblies whose layers are not known there.
 
     Notes
     -----
     Layers keep their true thickness here, unlike in a picture.
     """
+    from roof3d.errors import LayoutError
     from roof3d.scene.detail_scene import build_detail_scene
     from roof3d.scene.roof_scene import build_roof_scene
     from roof3d.writers.mesh import mesh_bytes
 
-    details = {
-        edge_id: build_detail_scene(project, edge_id, exaggerate=1.0, least_thickness=0.0)
-        for edge_id in transitions(project)
-    }
-    return mesh_bytes(ending, build_roof_scene(project), details)
+    details = {}
+    left_out = []
+    for edge_id in transitions(project):
+        try:
+            details[edge_id] = build_detail_scene(
+                project, edge_id, exaggerate=1.0, least_thickness=0.0
+            )
+        except LayoutError as error:
+            left_out.append(f"{edge_id}: {error.message}")
+    return mesh_bytes(ending, build_roof_scene(project), details), tuple(left_out)

@@ -25,7 +25,46 @@ Size: TypeAlias = Annotated[
     str, typer.Option("--size", help="Width and height of the picture in pixels.", metavar="WxH")
 ]
 
+From: TypeAlias = Annotated[
+    str | None,
+    typer.Option(
+        "--from",
+        help="Where the viewer stands: a wind such as southwest, or degrees clockwise from north.",
+        metavar="SIDE",
+        show_default=False,
+    ),
+]
+
 LEAST_SIDE, MOST_SIDE = 200, 6000
+WINDS = ("north", "northeast", "east", "southeast", "south", "southwest", "west", "northwest")
+
+
+def parse_view(text: str | None) -> float | None:
+    """Read where a viewer stands, in degrees clockwise from north; None where not said.
+
+    Raises
+    ------
+    SpecError
+        If it is neither a wind nor an angle from 0 to 360.
+
+    Examples
+    --------
+    >>> parse_view("south-west"), parse_view("200"), parse_view(None)
+    (225.0, 200.0, None)
+    """
+    if text is None:
+        return None
+    word = text.strip().lower().replace("-", "").replace(" ", "")
+    if word in WINDS:
+        return WINDS.index(word) * 45.0
+    if re.fullmatch(r"[0-9]{1,3}(\.[0-9]{1,3})?", word) and float(word) <= 360.0:
+        return float(word)
+    fault = Fault(
+        where="--from",
+        message=f"'{text}' is no side to look from",
+        hint=f"one of {', '.join(WINDS)}, or degrees from 0 to 360",
+    )
+    raise SpecError((fault,), source="command line")
 
 
 def parse_size(text: str) -> tuple[int, int]:

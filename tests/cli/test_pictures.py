@@ -143,3 +143,37 @@ def test_demo_writes_everything_once(
     assert again.returncode == 2
     assert "--force" in again.stderr
     assert {path: path.read_bytes() for path in folder.iterdir()} == before
+
+
+def test_picture_is_drawn_from_the_side_asked_for(
+    models: dict[str, Path], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    model = str(models["tide-house"])
+    for side in ("north", "0"):
+        target = tmp_path / f"{side}.png"
+        assert main(["picture", model, "--from", side, "--size", "320x240", "-o", str(target)]) == 0
+    capsys.readouterr()
+    seen = {path.read_bytes() for path in tmp_path.iterdir()}
+    usual = tmp_path / "usual.png"
+    assert main(["picture", model, "--size", "320x240", "-o", str(usual)]) == 0
+    assert (len(seen), usual.read_bytes() in seen) == (1, False)
+
+
+def test_a_side_to_look_from_that_is_none_is_refused(
+    models: dict[str, Path], capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["picture", str(models["tide-house"]), "--from", "upstairs"]) == 2
+    assert "--from: 'upstairs' is no side to look from" in capsys.readouterr().err
+
+
+def test_export_leaves_out_a_joint_whose_layers_are_not_known(
+    models: dict[str, Path], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Membrane on both sides of the transition: the roof is written, and it says so."""
+    model = tmp_path / "all-membrane.toml"
+    wish = '\n[[plane]]\nid = "main.south"\nassembly = "self-adhered-membrane"\n'
+    model.write_text(models["lantern-street"].read_text(encoding="utf-8") + wish, encoding="utf-8")
+    target = tmp_path / "roof.glb"
+    assert main(["export", str(model), "-o", str(target)]) == 0
+    assert "Without the layers of porch.transition" in capsys.readouterr().out
+    assert target.read_bytes()[:4] == b"glTF"

@@ -12,7 +12,7 @@ import typer
 
 from roof3d.cli.failure import Status
 from roof3d.cli.model_file import load_project
-from roof3d.cli.options import Force
+from roof3d.cli.options import Force, Size, parse_size
 from roof3d.cli.output import complain, json_text, say
 from roof3d.cli.shipped import shipped_models
 from roof3d.errors import RoofError, WriteError
@@ -20,7 +20,6 @@ from roof3d.errors import RoofError, WriteError
 if TYPE_CHECKING:
     from roof3d.project import Project
 
-PICTURE_SIZE = (1600, 1200)
 NO_GRAPHICS = "R3D-GRAPHICS"
 
 
@@ -29,6 +28,7 @@ class _Tour:
     """Where the files go, what was written, and why pictures could not be."""
 
     folder: Path
+    size: tuple[int, int]
     force: bool
     written: list[tuple[str, str]] = field(default_factory=list)
     no_pictures: RoofError | None = None
@@ -59,11 +59,13 @@ def demo(
     output: Annotated[
         Path, typer.Option("--output", "-o", help="Folder to write into.", metavar="DIR")
     ] = Path("roof3d-demo"),
+    size: Size = "1600x1200",
     force: Force = False,
 ) -> None:
     """Write the tour, and say what to open first."""
+    pixels = parse_size(size)
     _make_folder(output, force=force)
-    tour = _Tour(folder=output, force=force)
+    tour = _Tour(folder=output, size=pixels, force=force)
     for project in _with_progress(tour):
         say(_summary(project))
     _tell_what_was_written(tour)
@@ -99,12 +101,13 @@ def _write_model(tour: _Tour, model: Path) -> Project:
     tour.write(f"{name}.txt", table.encode(), "planes, edges, findings as a table")
     document = json_text(measure_document(project)) + "\n"
     tour.write(f"{name}.json", document.encode(), "the same for other programs")
-    tour.write(f"{name}.glb", mesh_of(project, ".glb"), "the roof to turn in a 3D viewer")
-    tour.draw(f"{name}.png", lambda: draw_roof_picture(project, PICTURE_SIZE), "the roof")
+    mesh, _ = mesh_of(project, ".glb")
+    tour.write(f"{name}.glb", mesh, "the roof to turn in a 3D viewer")
+    tour.draw(f"{name}.png", lambda: draw_roof_picture(project, tour.size), "the roof")
     for edge_id in transitions(project)[:1]:
         tour.draw(
             f"{name}-transition.png",
-            lambda place=edge_id: draw_detail_picture(project, place, PICTURE_SIZE),  # type: ignore[misc]
+            lambda place=edge_id: draw_detail_picture(project, place, tour.size),  # type: ignore[misc]
             "where low meets steep, layer by layer",
         )
     return project

@@ -34,5 +34,8 @@ def export(
     from roof3d.writers.files import write_file
 
     project = load_project(model)
-    write_file(output, mesh_of(project, output.suffix), force=force)
+    data, left_out = mesh_of(project, output.suffix)
+    write_file(output, data, force=force)
     say(f"Wrote {output}")
+    for reason in left_out:
+        say(f"Without the layers of {reason}")
