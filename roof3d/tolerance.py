@@ -18,6 +18,12 @@ class Tolerance:
         How far crossing lines run past their ends so that snapping cannot part them.
     sliver : float
         Cells thinner, and edges shorter, than this are rounding crumbs.
+    weld : float
+        Walls and plates of sections closer than this were meant to be one.
+    weld_pitch : float
+        The same for pitches, as a share of the pitch.
+    weld_turn : float
+        The same for directions, radians.
     snap : float
         Largest move of a vertex onto its canonical lines.
     height : float
@@ -41,26 +47,26 @@ class Tolerance:
     crumb_width, crumb_length : float
         Planes narrower and edges shorter than this are told to the user: corners that
         nearly fit.
-    near_miss : float
-        A roof that stops less than this above another was perhaps meant to meet it.
     """
 
     grid: float = 2.0**-20
     overshoot: float = 16 * 2.0**-20
     sliver: float = 64 * 2.0**-20
+    weld: float = 5e-3
+    weld_pitch: float = 2e-3
+    weld_turn: float = 2.5e-4
     snap: float = 2e-3
     height: float = 1e-4
     slope: float = 1e-7
     direction: float = 1e-9
     parallel: float = 1e-3
     offset: float = 1e-7
-    level: float = 1e-3
+    level: float = 1e-5
     clearance: float = 0.05
     area: float = 1e-6
     merge: float = 1e-6
     crumb_width: float = 0.01
     crumb_length: float = 0.02
-    near_miss: float = 0.6
 
 
 DEFAULT = Tolerance()

@@ -6,17 +6,25 @@ import math
 from collections import defaultdict
 from collections.abc import Sequence
 
-from roof3d.errors import Finding
+from roof3d.errors import Finding, Severity
 from roof3d.geometry.plane import HeightPlane, Point2
 from roof3d.geometry.polygon import signed_area
 from roof3d.roof.hints import hints
 from roof3d.roof.model import Edge, Kind, Plane, Point3, Roof, RoofOpening
 from roof3d.roof.naming import plane_names
-from roof3d.roof.openings import opening_cut, require_cut, rim_chains, rim_length, width_across
+from roof3d.roof.openings import (
+    opening_cut,
+    require_apart,
+    require_cut,
+    rim_chains,
+    rim_length,
+    width_across,
+)
 from roof3d.roof.overlay.edges import EdgeRecord, RimRecord, find_edges
 from roof3d.roof.overlay.regions import Region, find_regions
 from roof3d.roof.overlay.sheets import Overlay, overlay
 from roof3d.roof.sections import build_section
+from roof3d.roof.weld import weld_sections
 from roof3d.spec.model import RoofSpec
 from roof3d.tolerance import DEFAULT, Tolerance
 
@@ -50,8 +58,10 @@ def build_roof(spec: RoofSpec, *, tol: Tolerance = DEFAULT) -> tuple[Roof, tuple
         If a section cannot be built or an opening is not on the roof.
     """
     origin = local_origin(spec)
-    sections = [build_section(section, origin, tol=tol) for section in spec.sections]
+    welded, notes = weld_sections(spec.sections, origin, tol=tol)
+    sections = [build_section(section, origin, tol=tol) for section in welded]
     cuts = [opening_cut(opening, origin) for opening in spec.openings]
+    require_apart(spec.openings, cuts)
     built = overlay(sections, cuts, tol=tol)
     regions, region_of = find_regions(built, tol=tol)
     cutoff = spec.rules.low_slope_cutoff
@@ -67,7 +77,23 @@ def build_roof(spec: RoofSpec, *, tol: Tolerance = DEFAULT) -> tuple[Roof, tuple
         edges=_edges(spec, regions, names, edges, built, origin, tol),
         openings=_openings(spec, built, regions, names, rims, origin),
     )
-    return roof, hints(roof, tol=tol)
+    return roof, (*notes, *_without_roof(spec, built), *hints(roof, tol=tol))
+
+
+def _without_roof(spec: RoofSpec, built: Overlay) -> tuple[Finding, ...]:
+    """Tell of sections of which nothing is left: buried in others, or drawn twice."""
+    living = {sheet.section for sheet in built.sheets if sheet.live}
+    return tuple(
+        Finding(
+            code="R3D-BURIED",
+            severity=Severity.CAUTION,
+            where=f'section "{section.id}"',
+            message="none of its roof is left: it lies inside other sections, or is one of them "
+            "drawn twice",
+        )
+        for number, section in enumerate(spec.sections)
+        if number not in living
+    )
 
 
 def _world(point: Point2, plane: HeightPlane, origin: Point2) -> Point3:

@@ -8,26 +8,25 @@ from collections.abc import Iterator
 import shapely
 
 from roof3d.errors import Finding, Severity
-from roof3d.geometry.plane import HeightPlane
-from roof3d.roof.model import Edge, Plane, Role, Roof
+from roof3d.roof.model import Plane, Role, Roof
 from roof3d.tolerance import Tolerance
 
 
 def hints(roof: Roof, *, tol: Tolerance) -> tuple[Finding, ...]:
-    """Tell of crumbs and of roofs that stop just above another instead of meeting it.
+    """Tell of crumbs and of roofs that drain against a wall.
 
     Parameters
     ----------
     roof : Roof
     tol : Tolerance
-        ``crumb_width``, ``crumb_length`` and ``near_miss`` decide.
+        ``crumb_width``, ``crumb_length`` and ``level`` decide.
 
     Returns
     -------
     tuple[Finding, ...]
         In the order of planes, then of edges.
     """
-    return (*_crumbs(roof, tol), *_stops_short(roof, tol))
+    return (*_crumbs(roof, tol), *_backwalls(roof, tol))
 
 
 def _crumbs(roof: Roof, tol: Tolerance) -> Iterator[Finding]:
@@ -53,34 +52,31 @@ def _crumbs(roof: Roof, tol: Tolerance) -> Iterator[Finding]:
             )
 
 
-def _stops_short(roof: Roof, tol: Tolerance) -> Iterator[Finding]:
-    """Find upper edges that hang close above the roof of another section."""
+def _backwalls(roof: Roof, tol: Tolerance) -> Iterator[Finding]:
+    """Find level walls against which a roof drains: water stands there."""
     for edge in roof.edges:
-        if edge.role is not Role.HIGH_EDGE:
+        if edge.role is not Role.HEADWALL:
             continue
-        owner = roof.plane(edge.planes[0]).section
-        for plane in roof.planes:
-            gap = _gap_above(edge, plane)
-            if plane.section != owner and 0.0 < gap < tol.near_miss:
-                yield Finding(
-                    code="R3D-STOPS-SHORT",
-                    severity=Severity.CAUTION,
-                    where=f"edges[{edge.id}]",
-                    message=(
-                        f"the top of this roof hangs {gap:.2f} m above {plane.id} without meeting "
-                        f'it; if section "{owner}" should run into that roof, draw its walls '
-                        "further in, past the line where the two planes meet"
-                    ),
-                )
+        plane = roof.plane(edge.planes[0])
+        (ax, ay, _), (bx, by, _) = edge.ends
+        nx, ny = -(by - ay) / edge.plan_length, (bx - ax) / edge.plan_length
+        middle = ((ax + bx) / 2.0 + tol.weld * nx, (ay + by) / 2.0 + tol.weld * ny)
+        inside = 1.0 if _outline(plane).covers(shapely.Point(middle)) else -1.0
+        if inside * (plane.gradient[0] * nx + plane.gradient[1] * ny) > tol.level:
+            yield Finding(
+                code="R3D-BACKWALL",
+                severity=Severity.CAUTION,
+                where=f"edges[{edge.id}]",
+                message=(
+                    f"{plane.id} drains against a wall along {edge.length:.2f} m, where water "
+                    "stands: let the section that stands there run on into the roof, or plan "
+                    "a cricket"
+                ),
+                source="common practice, no source",
+            )
 
 
-def _gap_above(edge: Edge, plane: Plane) -> float:
-    """Height of an edge's middle above a plane, or 0 where it is not over it."""
-    (ax, ay, az), (bx, by, bz) = edge.ends
-    x, y, z = (ax + bx) / 2.0, (ay + by) / 2.0, (az + bz) / 2.0
-    outline = shapely.Polygon(
+def _outline(plane: Plane) -> shapely.Polygon:
+    return shapely.Polygon(
         [p[:2] for p in plane.outline], [[p[:2] for p in hole] for hole in plane.holes]
     )
-    if not outline.covers(shapely.Point(x, y)):
-        return 0.0
-    return z - HeightPlane(*plane.gradient, plane.offset).at((x, y))

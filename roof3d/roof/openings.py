@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections import defaultdict
 from collections.abc import Sequence
+
+import shapely
 
 from roof3d.errors import GeometryError
 from roof3d.geometry.plane import HeightPlane, Point2
@@ -107,3 +110,14 @@ def require_cut(spec: OpeningSpec, chains: dict[int, object], regions: Sequence[
             where=f'opening "{spec.id}"',
             hint=f"the roof has {len(regions)} planes; see roof3d measure --json for outlines",
         )
+
+
+def require_apart(specs: Sequence[OpeningSpec], cuts: Sequence[Cut]) -> None:
+    """Raise GeometryError where two openings overlap in plan."""
+    for (one, a), (two, b) in itertools.combinations(zip(specs, cuts, strict=True), 2):
+        if shapely.Polygon(a.ring).intersects(shapely.Polygon(b.ring)):
+            raise GeometryError(
+                f'overlaps or touches opening "{one.id}"',
+                where=f'opening "{two.id}"',
+                hint="move one of them, or make them one",
+            )

@@ -42,6 +42,8 @@ class SectionRoof:
         Underside of the body, ``-inf`` when it stands on the ground.
     open : bool
         Without walls: it swallows nothing.
+    covering : str
+        What the model wants on it; planes that run on under another covering part there.
     """
 
     id: str
@@ -50,6 +52,7 @@ class SectionRoof:
     faces: tuple[Face, ...]
     base: float
     open: bool
+    covering: str = ""
 
 
 def build_section(spec: SectionSpec, origin: Point2, *, tol: Tolerance) -> SectionRoof:
@@ -94,6 +97,7 @@ def build_section(spec: SectionSpec, origin: Point2, *, tol: Tolerance) -> Secti
         ),
         base=spec.base if spec.base > 0.0 else -math.inf,
         open=spec.open,
+        covering=spec.assembly,
     )
 
 

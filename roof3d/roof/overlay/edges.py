@@ -96,7 +96,7 @@ def find_edges(
                     key = (found.role, found.regions, found.wall, found.convex)
                     pieces[key].append(found)
     joined = [record for group in pieces.values() for record in join_straight(group, tol)]
-    return tuple(joined), tuple(rims)
+    return tuple(r for r in joined if math.dist(*r.ends) > tol.merge), tuple(rims)
 
 
 def _edge_of_sheet(
@@ -113,11 +113,9 @@ def _edge_of_sheet(
     region = region_of[(sheet.cell, sheet.plane_class)]
     plane = built.plane(sheet)
     across = built.live(other)
-    partner = next((s for s in across if s.plane_class == sheet.plane_class), None)
-    if partner is not None:
-        if partner.opening < 0:
-            return None
-        return RimRecord(opening=partner.opening, region=region, ends=ends)
+    same = next((s for s in across if s.plane_class == sheet.plane_class), None)
+    if same is not None:
+        return _same_plane(region_of, region, same, ends)
     partner = _partner(built, edge, sheet, across, tol)
     mine = _sloping(built, edge, plane, left=sheet.cell == edge.left)
     if partner is not None:
@@ -138,6 +136,19 @@ def _edge_of_sheet(
             wall_area=math.dist(*ends) * rise,
         )
     return EdgeRecord(role=_free_role(mine, tol), regions=(region,), ends=ends, convex=True)
+
+
+def _same_plane(
+    region_of: Mapping[RegionKey, int], region: int, beyond: Sheet, ends: tuple[Point2, Point2]
+) -> EdgeRecord | RimRecord | None:
+    """Return what there is where a plane runs on: nothing, a rim, or another covering."""
+    if beyond.opening >= 0:
+        return RimRecord(opening=beyond.opening, region=region, ends=ends)
+    other = region_of[(beyond.cell, beyond.plane_class)]
+    if other == region:
+        return None
+    pair = (min(region, other), max(region, other))
+    return EdgeRecord(role=Role.PITCH_BREAK, regions=pair, ends=ends, convex=False)
 
 
 def _partner(

@@ -61,6 +61,11 @@ def find_regions(
         keys = [(s.cell, s.plane_class) for s in sheets]
         first = min(sheets, key=lambda s: (s.section, s.face))
         outer, holes = _outline(built, set(keys), tol)
+        if not outer:
+            # A crumb without width: nobody could lay it.
+            for sheet in sheets:
+                sheet.live = False
+            continue
         region = Region(
             section=first.section,
             face=first.face,
@@ -85,7 +90,9 @@ def _components(built: Overlay) -> list[list[Sheet]]:
         for sheet in built.live(edge.left):
             here, there = (edge.left, sheet.plane_class), (edge.right, sheet.plane_class)
             if here in uncut and there in uncut:
-                groups.join(here, there)
+                one, two = (built.sections[uncut[key].section].covering for key in (here, there))
+                if one == two:
+                    groups.join(here, there)
     return [[uncut[key] for key in members] for members in groups.members()]
 
 
@@ -111,8 +118,9 @@ def _outline(
             directed.append(pair)
             owner[pair] = edge
     vertices = built.arrangement.vertices
-    rings = [_straightened(ring, vertices, tol) for ring in trace_rings(directed, vertices)]
-    outer = max(rings, key=signed_area)
+    traced = [_straightened(ring, vertices, tol) for ring in trace_rings(directed, vertices)]
+    rings = [ring for ring in traced if len(ring) > 2 and abs(signed_area(ring)) > tol.area]
+    outer = max(rings, key=signed_area, default=())
     return outer, tuple(ring for ring in rings if ring is not outer)
 
 
@@ -130,7 +138,7 @@ def _straightened(
         spread = (ax * ax + ay * ay) ** 0.5 + (bx * bx + by * by) ** 0.5
         if abs(ax * by - ay * bx) > tol.merge * spread:
             kept.append(here)
-    start = kept.index(min(kept))
+    start = kept.index(min(kept)) if kept else 0
     return tuple(kept[start:] + kept[:start])
 
 

@@ -158,7 +158,7 @@ def _plane_classes(
     classes = []
     for _, face in faces:
         for number, plane in enumerate(planes):
-            if face.plane.same_as(plane, slope=tol.slope, height=tol.merge):
+            if face.plane.same_as(plane, slope=tol.slope, height=tol.height):
                 classes.append(number)
                 break
         else:
@@ -280,19 +280,43 @@ def _in_ring(p: Point2, ring: Sequence[Point2]) -> bool:
 
 
 def _settle_ties(built: Overlay) -> None:
+    """Keep one of the sheets in one plane: that of the section whose walls are nearest."""
     for cell, numbers in enumerate(built.stack):
         same: dict[int, list[Sheet]] = defaultdict(list)
         for number in numbers:
             if built.sheets[number].live:
                 same[built.sheets[number].plane_class].append(built.sheets[number])
+        place = shapely.Point(built.arrangement.inside[cell])
         for tied in same.values():
-            tied.sort(key=lambda s: (s.section not in built.bodies[cell], s.section))
+            if len(tied) > 1:
+                tied.sort(key=lambda s: (_distance(built, s, place), s.section))
             for loser in tied[1:]:
                 loser.live = False
 
 
+def _distance(built: Overlay, sheet: Sheet, place: shapely.Point) -> float:
+    """Distance from the walls of a sheet's section: 0 inside them."""
+    away = shapely.Polygon(built.sections[sheet.section].walls).distance(place)
+    return round(float(away), 6)  # equally near, rounding or not
+
+
 def _trim(built: Overlay, tol: Tolerance) -> None:
-    """Delete connected pieces of roof that nobody would build."""
+    """Delete connected pieces of roof that nobody would build.
+
+    First what floats with no wall of its own, then offcuts: a roof that seemed an offcut
+    under a floater is whole once the floater is gone.
+    """
+    for is_doomed in (_floats, _is_offcut):
+        groups, blocked = _linked_groups(built, tol)
+        doomed = [
+            sheet for members in groups if is_doomed(built, members, blocked) for sheet in members
+        ]
+        for sheet in doomed:
+            sheet.live = False
+
+
+def _linked_groups(built: Overlay, tol: Tolerance) -> tuple[list[list[Sheet]], set[int]]:
+    """Group live sheets that go on into each other; and the ids of those at a blocked link."""
     number_of = {id(sheet): k for k, sheet in enumerate(built.sheets)}
     groups = Groups(k for k, sheet in enumerate(built.sheets) if sheet.live)
     blocked: set[int] = set()
@@ -300,27 +324,21 @@ def _trim(built: Overlay, tol: Tolerance) -> None:
         for f, g in itertools.product(built.live(edge.left), built.live(edge.right)):
             if not _linked(built, f, g, edge, tol):
                 continue
-            i, j = number_of[id(f)], number_of[id(g)]
             if _link_blocked(built, f, g, edge, tol):
-                blocked.update((i, j))
+                blocked.update((id(f), id(g)))
             else:
-                groups.join(i, j)
-    doomed = [
-        built.sheets[k]
-        for members in groups.members()
-        if not _stands(built, [built.sheets[k] for k in members], not blocked.isdisjoint(members))
-        for k in members
-    ]
-    for sheet in doomed:
-        sheet.live = False
+                groups.join(number_of[id(f)], number_of[id(g)])
+    return [[built.sheets[k] for k in members] for members in groups.members()], blocked
 
 
-def _stands(built: Overlay, sheets: Sequence[Sheet], blocked: bool) -> bool:  # noqa: FBT001
-    """Whether a connected piece is backed by its own walls and is no offcut."""
-    backed = any(
+def _floats(built: Overlay, sheets: Sequence[Sheet], _blocked: set[int]) -> bool:
+    return not any(
         built.sections[s.section].open or s.section in built.bodies[s.cell] for s in sheets
     )
-    return backed and (not blocked or any(not built.hidden(s) for s in sheets))
+
+
+def _is_offcut(built: Overlay, sheets: Sequence[Sheet], blocked: set[int]) -> bool:
+    return any(id(s) in blocked for s in sheets) and all(built.hidden(s) for s in sheets)
 
 
 def _linked(built: Overlay, f: Sheet, g: Sheet, edge: ArrangementEdge, tol: Tolerance) -> bool:

@@ -39,11 +39,12 @@ overhang = "0 m"
     return build_roof(parse_spec(text))[1]
 
 
-def test_a_porch_drawn_only_to_the_wall_is_told_to_go_on() -> None:
-    """Its top is at 2.9 + 3/12 = 3.15 m, the main roof at 3 m: 0.15 m short."""
-    (hint,) = porch(3.0)
-    assert (hint.code, hint.where) == ("R3D-STOPS-SHORT", "edges[porch.high_edge]")
-    assert "hangs 0.15 m above main.south" in hint.message
+@pytest.mark.parametrize("eave", [2.9, 4.0])
+def test_a_porch_drawn_only_to_the_wall_stands_in_the_way_of_water(eave: float) -> None:
+    """Its back wall is 6 m long and stands up above the main roof's eave."""
+    (hint,) = porch(3.0, eave)
+    assert (hint.code, hint.where) == ("R3D-BACKWALL", "edges[main.headwall]")
+    assert "main.south drains against a wall along 6.00 m" in hint.message
 
 
 @pytest.mark.parametrize(
@@ -51,17 +52,32 @@ def test_a_porch_drawn_only_to_the_wall_is_told_to_go_on() -> None:
     [
         (4.0, 2.9),  # runs into the main roof
         (3.0, 2.2),  # dies into the wall below the eave
-        (3.0, 4.0),  # a storey of its own, well above the main roof
     ],
 )
 def test_porches_that_say_what_they_mean_get_no_hint(depth: float, eave: float) -> None:
     assert porch(depth, eave) == ()
 
 
-def test_a_wing_drawn_a_few_millimetres_off_is_told_of_its_crumbs() -> None:
-    """The same gable again in line, 5 mm to the side: its ends stick out 5 mm."""
-    wing = HOUSE.split("[[section]]")[1].replace('"main"', '"wing"')
-    wing = wing.replace('["0 m", "0 m"]', '["11 m", "0.005 m"]')
-    findings = build_roof(parse_spec(f"{HOUSE}[[section]]{wing}"))[1]
+def in_line(aside: str, eave: str = "3 m") -> tuple[Finding, ...]:
+    """Two gables in line, the second a little to the side or up."""
+    wing = HOUSE.split("[[section]]")[1].replace('"main"', '"wing"').replace("3 m", eave)
+    wing = wing.replace('["0 m", "0 m"]', f'["11 m", "{aside} mm"]')
+    return build_roof(parse_spec(f"{HOUSE}[[section]]{wing}"))[1]
+
+
+def test_a_wing_drawn_millimetres_off_is_told_of_its_crumbs() -> None:
+    findings = in_line("9")
     assert {finding.code for finding in findings} == {"R3D-CRUMB"}
     assert all("mm" in finding.message for finding in findings)
+
+
+def test_a_wing_off_by_less_than_the_weld_is_moved_and_that_is_told() -> None:
+    (note,) = in_line("4")
+    assert (note.code, note.severity) == ("R3D-WELD", "note")
+    assert "its walls were moved by up to 4.0 mm" in note.message
+
+
+def test_a_section_of_which_nothing_is_left_is_told() -> None:
+    again = HOUSE.split("[[section]]")[1].replace('"main"', '"again"')
+    (hint,) = build_roof(parse_spec(f"{HOUSE}[[section]]{again}"))[1]
+    assert (hint.code, hint.where) == ("R3D-BURIED", 'section "again"')
