@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from roof3d.catalog.load import load_catalog
 from roof3d.catalog.model import Catalog
-from roof3d.errors import Finding
+from roof3d.errors import Finding, Severity
 from roof3d.roof.build import build_roof
 from roof3d.roof.model import Roof
 from roof3d.rules.assembly import AssemblyChoice, choose_assemblies
@@ -26,7 +26,7 @@ class Project:
     choices : tuple[AssemblyChoice, ...]
         One a plane, in the order of ``roof.planes``.
     findings : tuple[Finding, ...]
-        What must be told, worst first within the order of planes.
+        What must be told, worst first, then in the order of planes.
     """
 
     spec: RoofSpec
@@ -66,10 +66,12 @@ def build(spec: RoofSpec) -> Project:
     roof, roof_findings = build_roof(spec)
     catalog = load_catalog()
     choices = choose_assemblies(spec, roof, catalog)
+    findings = roof_findings + check_roof(spec, roof, catalog, choices)
+    worst_first = list(Severity)[::-1]
     return Project(
         spec=spec,
         roof=roof,
         catalog=catalog,
         choices=choices,
-        findings=roof_findings + check_roof(spec, roof, catalog, choices),
+        findings=tuple(sorted(findings, key=lambda finding: worst_first.index(finding.severity))),
     )

@@ -44,9 +44,9 @@ class Tolerance:
         Areas below this (square metres) are nothing.
     merge : float
         Points closer than this are one.
-    crumb_width, crumb_length : float
-        Planes narrower and edges shorter than this are told to the user: corners that
-        nearly fit.
+    crumb_width, crumb_length, crumb_area : float
+        Planes narrower or smaller and edges shorter than this are told to the user: corners
+        that nearly fit, or a section that just comes out behind another.
     """
 
     grid: float = 2.0**-20
@@ -67,6 +67,7 @@ class Tolerance:
     merge: float = 1e-6
     crumb_width: float = 0.01
     crumb_length: float = 0.02
+    crumb_area: float = 0.05
 
 
 DEFAULT = Tolerance()

@@ -25,6 +25,12 @@ INCH: Final = Fraction("0.0254")
 FOOT: Final = 12 * INCH
 SQUARE_FOOT: Final = FOOT * FOOT
 ROOF_SQUARE: Final = 100 * SQUARE_FOOT
+PITCH_PLACES: Final = 3
+COARSE_PITCH_PLACES: Final = 2
+COARSE_ABOVE: Final = 10
+"""Rise in 12 above which a pitch is written with fewer decimals."""
+MOST_PITCH_PLACES: Final = 9
+"""Enough decimals to tell apart any two slopes that the program holds apart."""
 
 _LENGTH_UNITS: Final = {
     **dict.fromkeys(("ft", "foot", "feet", "'", "\u2032"), FOOT),
@@ -204,15 +210,24 @@ def format_length(metres: float, units: Units = Units.IMPERIAL) -> str:
     return f"{sign}{feet}' {text}" if feet else f"{sign}{text}"
 
 
-def format_pitch(slope: float) -> str:
-    """Write rise over run as a pitch, up to two decimals.
+def format_pitch(slope: float, *, places: int | None = None) -> str:
+    """Write rise over run as a pitch.
+
+    Parameters
+    ----------
+    slope : float
+    places : int, optional
+        Most decimals; else three, so that an eighth is exact, and two above 10:12.
 
     Examples
     --------
-    >>> format_pitch(0.5), format_pitch(0.25 / 12), format_pitch(1 / 3)
-    ('6:12', '0.25:12', '4:12')
+    >>> format_pitch(0.5), format_pitch(0.375 / 12), format_pitch(1 / 3), format_pitch(2.7475)
+    ('6:12', '0.375:12', '4:12', '32.97:12')
     """
-    return f"{_trimmed(_exact(slope) * 12, 2)}:12"
+    rise = _exact(slope) * 12
+    if places is None:
+        places = PITCH_PLACES if rise <= COARSE_ABOVE else COARSE_PITCH_PLACES
+    return f"{_trimmed(rise, places)}:12"
 
 
 def format_angle(radians: float) -> str:
@@ -332,4 +347,5 @@ def _decimal(number: Fraction, places: int, *, grouped: bool = False) -> str:
 
 
 def _trimmed(number: Fraction, places: int) -> str:
-    return _decimal(number, places).rstrip("0").rstrip(".")
+    text = _decimal(number, places)
+    return text.rstrip("0").rstrip(".") if places else text.rstrip(".")

@@ -15,7 +15,13 @@ Model: TypeAlias = Annotated[
 ]
 Output: TypeAlias = Annotated[
     Path | None,
-    typer.Option("--output", "-o", help="File to write.", metavar="FILE", show_default=False),
+    typer.Option(
+        "--output",
+        "-o",
+        help="File to write; a picture is named for its model where this is left out.",
+        metavar="FILE",
+        show_default=False,
+    ),
 ]
 Force: TypeAlias = Annotated[bool, typer.Option("--force", help="Replace a file that is there.")]
 Json: TypeAlias = Annotated[

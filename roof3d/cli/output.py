@@ -82,16 +82,25 @@ def deliver(text: str, output: Path | None, *, force: bool) -> None:
     say(f"Wrote {output}")
 
 
-def require_free(output: Path | None, *, force: bool) -> None:
+def require_free(output: Path | None, *, force: bool, source: Path | None = None) -> None:
     """Raise before work is done for a file that could not be written in the end.
 
     Raises
     ------
     WriteError
-        As ``roof3d.writers.files.check_target``.
+        As ``roof3d.writers.files.check_target``; and if it is the file that is read, which
+        not even ``force`` replaces.
     """
-    if output is not None:
-        check_target(output, force=force)
+    if output is None:
+        return
+    with suppress(OSError, ValueError):
+        if source is not None and output.samefile(source):
+            raise WriteError(
+                "is the file that is read, and stays as it is",
+                where=str(output),
+                hint="name another file with -o",
+            )
+    check_target(output, force=force)
 
 
 def make_streams_forgiving() -> None:

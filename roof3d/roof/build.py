@@ -77,7 +77,7 @@ def build_roof(spec: RoofSpec, *, tol: Tolerance = DEFAULT) -> tuple[Roof, tuple
         edges=_edges(spec, regions, names, edges, built, origin, tol),
         openings=_openings(spec, built, regions, names, rims, origin),
     )
-    return roof, (*notes, *_without_roof(spec, built), *hints(roof, tol=tol))
+    return roof, (*notes, *_without_roof(spec, built), *hints(roof, units=spec.units, tol=tol))
 
 
 def _without_roof(spec: RoofSpec, built: Overlay) -> tuple[Finding, ...]:
@@ -192,7 +192,7 @@ def _openings(
     openings = []
     for number, opening in enumerate(spec.openings):
         chains = rim_chains(number, rims)
-        require_cut(opening, dict(chains), regions)
+        require_cut(opening, dict(chains), spec.units)
         longest = max(chains, key=lambda r: rim_length(chains[r], regions[r].plane))
         ring = opening_cut(opening, origin).ring
         tops = [

@@ -10,14 +10,17 @@ import shapely
 from roof3d.errors import Finding, Severity
 from roof3d.roof.model import Plane, Role, Roof
 from roof3d.tolerance import Tolerance
+from roof3d.units import Units, format_area, format_length
 
 
-def hints(roof: Roof, *, tol: Tolerance) -> tuple[Finding, ...]:
-    """Tell of crumbs and of roofs that drain against a wall.
+def hints(roof: Roof, *, units: Units, tol: Tolerance) -> tuple[Finding, ...]:
+    """Tell of crumbs, of roofs that drain against a wall, and of valleys without fall.
 
     Parameters
     ----------
     roof : Roof
+    units : Units
+        In which lengths and areas are told.
     tol : Tolerance
         ``crumb_width``, ``crumb_length`` and ``level`` decide.
 
@@ -26,21 +29,27 @@ def hints(roof: Roof, *, tol: Tolerance) -> tuple[Finding, ...]:
     tuple[Finding, ...]
         In the order of planes, then of edges.
     """
-    return (*_crumbs(roof, tol), *_backwalls(roof, tol))
+    return (
+        *_crumbs(roof, units, tol),
+        *_backwalls(roof, units, tol),
+        *_level_valleys(roof, units, tol),
+    )
 
 
-def _crumbs(roof: Roof, tol: Tolerance) -> Iterator[Finding]:
-    advice = "check that the corners of the sections that meet there fit exactly"
+def _crumbs(roof: Roof, units: Units, tol: Tolerance) -> Iterator[Finding]:
+    advice = "check that the sections that meet there fit, and that none comes out too far"
     for plane in roof.planes:
         ring = plane.outline
         around = sum(math.dist(a, b) for a, b in zip(ring, (*ring[1:], ring[0]), strict=True))
-        width = 2.0 * plane.area / around
-        if width < tol.crumb_width:
+        if 2.0 * plane.area / around < tol.crumb_width or plane.area < tol.crumb_area:
             yield Finding(
                 code="R3D-CRUMB",
                 severity=Severity.CAUTION,
                 where=f"planes[{plane.id}]",
-                message=f"the plane is only {width * 1000:.1f} mm wide; {advice}",
+                message=(
+                    f"the plane is a sliver of {format_area(plane.area, units)} in "
+                    f"{format_length(around, units)} of outline; {advice}"
+                ),
             )
     for edge in roof.edges:
         if edge.length < tol.crumb_length:
@@ -52,7 +61,25 @@ def _crumbs(roof: Roof, tol: Tolerance) -> Iterator[Finding]:
             )
 
 
-def _backwalls(roof: Roof, tol: Tolerance) -> Iterator[Finding]:
+def _level_valleys(roof: Roof, units: Units, tol: Tolerance) -> Iterator[Finding]:
+    """Find valleys without fall."""
+    for edge in roof.edges:
+        fall = abs(edge.ends[1][2] - edge.ends[0][2])
+        if edge.role is Role.VALLEY and fall <= tol.level * edge.plan_length:
+            yield Finding(
+                code="R3D-LEVEL-VALLEY",
+                severity=Severity.CAUTION,
+                where=f"edges[{edge.id}]",
+                message=(
+                    f"the valley between {' and '.join(edge.planes)} is level over "
+                    f"{format_length(edge.length, units)}: water stands in it; turn a section so "
+                    "that it falls away from the other, or plan a cricket or a drain"
+                ),
+                source="common practice, no source",
+            )
+
+
+def _backwalls(roof: Roof, units: Units, tol: Tolerance) -> Iterator[Finding]:
     """Find level walls against which a roof drains: water stands there."""
     for edge in roof.edges:
         if edge.role is not Role.HEADWALL:
@@ -68,9 +95,9 @@ def _backwalls(roof: Roof, tol: Tolerance) -> Iterator[Finding]:
                 severity=Severity.CAUTION,
                 where=f"edges[{edge.id}]",
                 message=(
-                    f"{plane.id} drains against a wall along {edge.length:.2f} m, where water "
-                    "stands: let the section that stands there run on into the roof, or plan "
-                    "a cricket"
+                    f"{plane.id} drains against a wall along {format_length(edge.length, units)}, "
+                    "where water stands: turn the section so that it falls away, let the one that "
+                    "stands there run on into the roof, or plan a cricket"
                 ),
                 source="common practice, no source",
             )

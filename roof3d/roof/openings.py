@@ -13,10 +13,10 @@ from roof3d.errors import GeometryError
 from roof3d.geometry.plane import HeightPlane, Point2
 from roof3d.roof.overlay.edges import RimRecord
 from roof3d.roof.overlay.linework import Cut
-from roof3d.roof.overlay.regions import Region
 from roof3d.spec.model import OpeningKind, OpeningSpec
+from roof3d.units import Units, format_length
 
-PIPE_SIDES = 16
+PIPE_SIDES = 32
 
 
 def opening_cut(spec: OpeningSpec, origin: Point2) -> Cut:
@@ -102,13 +102,14 @@ def width_across(ring: Sequence[Point2], plane: HeightPlane) -> float:
     return max(along) - min(along)
 
 
-def require_cut(spec: OpeningSpec, chains: dict[int, object], regions: Sequence[Region]) -> None:
+def require_cut(spec: OpeningSpec, chains: dict[int, object], units: Units) -> None:
     """Raise GeometryError when an opening touches no roof."""
     if not chains:
+        east, north = (format_length(value, units) for value in spec.at)
         raise GeometryError(
-            f"its centre at ({spec.at[0]:.3f}, {spec.at[1]:.3f}) m is not on the roof",
-            where=f'opening "{spec.id}"',
-            hint=f"the roof has {len(regions)} planes; see roof3d measure --json for outlines",
+            f"its centre, {east} east and {north} north, is not on the roof",
+            where=f'opening "{spec.id}".at',
+            hint="roof3d measure --json gives the outline of every plane",
         )
 
 

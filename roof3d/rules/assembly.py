@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from roof3d.catalog.model import Catalog
 from roof3d.errors import CatalogError, Fault, SpecError
 from roof3d.roof.model import Kind, Plane, Roof
+from roof3d.rules.bands import pitch_beside
 from roof3d.spec.model import RoofSpec
-from roof3d.units import format_pitch
 
 _SHOWN = 40
 """Longest name that a message repeats."""
@@ -89,13 +89,14 @@ def _choose(
             assembly=of_section[plane.section],
             why=f"the model names it for section {plane.section}",
         )
+    cutoff = spec.rules.low_slope_cutoff
     side = "below" if plane.kind is Kind.LOW else "not below"
     return AssemblyChoice(
         plane=plane.id,
         assembly=_by_rule(plane.kind, catalog),
         why=(
-            f"by rule: slope {format_pitch(plane.slope)} is {side} the model's cutoff of "
-            f"{format_pitch(spec.rules.low_slope_cutoff)}"
+            f"by rule: slope {pitch_beside(plane.slope, cutoff)} is {side} the model's cutoff of "
+            f"{pitch_beside(cutoff, plane.slope)}"
         ),
     )
 

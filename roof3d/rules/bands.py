@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from enum import StrEnum
 
 from roof3d.errors import CatalogError, InvariantError
 from roof3d.rules.limits import BandLimit, load_limits
 from roof3d.tolerance import DEFAULT, Tolerance
+from roof3d.units import MOST_PITCH_PLACES, PITCH_PLACES, format_pitch
 
 
 class Band(StrEnum):
@@ -69,3 +71,35 @@ def band_limit(slope: float, *, tol: Tolerance = DEFAULT) -> BandLimit:
         if slope < band.below - tol.slope:
             return band
     return limits.bands[-1]
+
+
+def pitch_beside(slope: float, limit: float, *, tol: Tolerance = DEFAULT) -> str:
+    """Write a slope so that it reads otherwise than the limit it is held against.
+
+    Parameters
+    ----------
+    slope : float
+        Rise over run.
+    limit : float
+        Rise over run, finite or inf.
+    tol : Tolerance
+        Slopes within ``tol.slope`` are one and may read alike.
+
+    Returns
+    -------
+    str
+        As ``format_pitch`` writes it, with more decimals only where both would read alike.
+
+    Examples
+    --------
+    >>> pitch_beside(1.99999 / 12, 2 / 12), pitch_beside(2 / 12, 2 / 12)
+    ('1.99999:12', '2:12')
+    """
+    text = format_pitch(slope)
+    if not math.isfinite(limit) or abs(slope - limit) <= tol.slope or text != format_pitch(limit):
+        return text
+    for places in range(PITCH_PLACES, MOST_PITCH_PLACES + 1):
+        text = format_pitch(slope, places=places)
+        if text != format_pitch(limit, places=places):
+            break
+    return text

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Sequence
+from functools import partial
 
 from roof3d.catalog.model import Assembly, Catalog
 from roof3d.errors import Finding, Severity
 from roof3d.roof.model import Edge, Kind, Plane, Role, Roof, RoofOpening
 from roof3d.rules.assembly import AssemblyChoice
-from roof3d.rules.bands import Band, band_of
+from roof3d.rules.bands import Band, band_of, pitch_beside
 from roof3d.rules.limits import Limits, load_limits
+from roof3d.rules.uphill import dams_water
 from roof3d.spec.model import OpeningKind, RoofSpec
 from roof3d.tolerance import DEFAULT, Tolerance
 from roof3d.units import Units, format_area, format_length, format_pitch
@@ -69,6 +70,7 @@ def _check_plane(
     yield from _check_drainage(plane, assembly, limits, tol)
     yield from _check_limits(plane, assembly, spec, catalog, limits, tol)
     where = f"planes[{plane.id}]"
+    beside = partial(pitch_beside, plane.slope, tol=tol)
     allowed = plane.slope >= assembly.least_slope - tol.slope
     if allowed and assembly.needs_double_underlayment(plane.slope, tol=tol):
         yield Finding(
@@ -76,7 +78,7 @@ def _check_plane(
             severity=Severity.NOTE,
             where=where,
             message=(
-                f"{assembly.name} at {_show(plane.slope, assembly.double_underlayment_below)}: "
+                f"{assembly.name} at {beside(assembly.double_underlayment_below)}: "
                 "double underlayment below "
                 f"{format_pitch(assembly.double_underlayment_below)}"
             ),
@@ -88,7 +90,7 @@ def _check_plane(
             severity=Severity.NOTE,
             where=where,
             message=(
-                f"{assembly.name} at {_show(plane.slope, assembly.special_attachment_above)}: "
+                f"{assembly.name} at {beside(assembly.special_attachment_above)}: "
                 "special attachment by the maker's instructions above "
                 f"{format_pitch(assembly.special_attachment_above)}"
             ),
@@ -101,8 +103,8 @@ def _check_plane(
             where=where,
             message=(
                 f"{format_area(plane.covered_plan_area, spec.units)} of its "
-                f"{format_area(plane.plan_area, spec.units)} in plan lie under another roof "
-                "of the building; they are counted in its area"
+                f"{format_area(plane.plan_area, spec.units)} in plan lie under the overhang "
+                "or roof of another section; they have to be covered too, and are counted"
             ),
         )
 
@@ -116,7 +118,7 @@ def _check_drainage(
         return
     least = format_pitch(limits.least_drainage)
     rounded = f"{limits.least_drainage_rounded:.0%}"
-    slope = f"{_show(plane.slope, limits.least_drainage)} ({plane.slope:.2%})"
+    slope = f"{pitch_beside(plane.slope, limits.least_drainage, tol=tol)} ({plane.slope:.2%})"
     between = plane.slope >= limits.least_drainage_rounded - tol.slope
     yield Finding(
         code="R3D-DEAD-LEVEL",
@@ -149,7 +151,7 @@ def _check_limits(
             where=where,
             message=(
                 f"{assembly.name}: greatest slope {format_pitch(assembly.most_slope)}, this plane "
-                f"has {_show(plane.slope, assembly.most_slope)}"
+                f"has {pitch_beside(plane.slope, assembly.most_slope, tol=tol)}"
             ),
             source=assembly.slope_source,
         )
@@ -162,7 +164,7 @@ def _check_limits(
         where=where,
         message=(
             f"{assembly.name}: least slope {format_pitch(assembly.least_slope)}, this plane has "
-            f"{_show(plane.slope, assembly.least_slope)}; "
+            f"{pitch_beside(plane.slope, assembly.least_slope, tol=tol)}; "
             f"{_way_out(plane, assembly, spec, catalog, tol)}"
         ),
         source=assembly.slope_source,
@@ -186,25 +188,14 @@ def _way_out(
     return advice
 
 
-def _show(slope: float, limit: float) -> str:
-    """Write a slope so that it reads otherwise than the limit it is held against."""
-    text = format_pitch(slope)
-    return f"{12 * slope:.6g}:12" if math.isfinite(limit) and text == format_pitch(limit) else text
-
-
 def _check_cricket(
     opening: RoofOpening, roof: Roof, units: Units, limits: Limits, tol: Tolerance
 ) -> Iterable[Finding]:
     """Tell a penetration wide enough to dam the water that comes down on it."""
     if opening.width_across <= limits.cricket_width + tol.snap:
         return
-    cut = set(opening.planes)
-    through_ridge = any(
-        edge.role is Role.RIDGE and cut.issuperset(edge.planes) for edge in roof.edges
-    )
-    level = all(roof.plane(plane_id).slope <= tol.slope for plane_id in opening.planes)
-    if through_ridge or level:
-        return  # no water comes down on it
+    if not dams_water(opening, roof, tol=tol):
+        return
     skylight = opening.kind is OpeningKind.SKYLIGHT
     yield Finding(
         code="R3D-CRICKET",

@@ -9,9 +9,9 @@ from typing import Any
 from roof3d.errors import Finding, InvariantError
 from roof3d.project import Project
 from roof3d.roof.model import Edge, Plane, Ring3, RoofOpening
+from roof3d.rules.bands import pitch_beside
 from roof3d.rules.cautions import cautions_for
 from roof3d.takeoff.measure import Totals, assembly_change, measure_roof
-from roof3d.units import format_pitch
 
 SCHEMA = "roof3d.measure/1"
 
@@ -36,11 +36,12 @@ def measure_document(project: Project) -> dict[str, Any]:
         Where a number is not finite.
     """
     assembly_of = {choice.plane: choice.assembly for choice in project.choices}
+    cutoff = project.spec.rules.low_slope_cutoff
     document = {
         "schema": SCHEMA,
         "model": project.spec.name,
         "units": project.spec.units.value,
-        "planes": [_plane(plane, assembly_of[plane.id]) for plane in project.roof.planes],
+        "planes": [_plane(plane, assembly_of[plane.id], cutoff) for plane in project.roof.planes],
         "edges": [_edge(edge, assembly_of) for edge in project.roof.edges],
         "openings": [_opening(opening) for opening in project.roof.openings],
         "totals": _totals(measure_roof(project.roof, assembly_of)),
@@ -51,12 +52,12 @@ def measure_document(project: Project) -> dict[str, Any]:
     return document
 
 
-def _plane(plane: Plane, assembly: str) -> dict[str, Any]:
+def _plane(plane: Plane, assembly: str, cutoff: float) -> dict[str, Any]:
     return {
         "id": plane.id,
         "section": plane.section,
         "kind": plane.kind.value,
-        "pitch": format_pitch(plane.slope),
+        "pitch": pitch_beside(plane.slope, cutoff),
         "slope": plane.slope,
         "slope_deg": plane.slope_deg,
         "azimuth_deg": _azimuth(plane),

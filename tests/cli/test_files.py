@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from roof3d.cli.app import main
 from roof3d.errors import WriteError
 from roof3d.writers.files import write_file
 
@@ -70,3 +71,15 @@ def test_folders_devices_and_missing_folders_are_refused(tmp_path: Path, *, forc
         with pytest.raises(WriteError, match=words):
             write_file(target, b"new", force=force)
     assert [path.name for path in tmp_path.iterdir()] == ["pipe"]
+
+
+@pytest.mark.parametrize("command", ["measure", "check"])
+def test_the_model_itself_is_never_replaced(
+    command: str, models: dict[str, Path], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    model = tmp_path / "house.toml"
+    text = models["lantern-street"].read_bytes()
+    model.write_bytes(text)
+    assert main([command, str(model), "-o", str(model), "--force"]) == 2
+    assert "is the file that is read, and stays as it is" in capsys.readouterr().err
+    assert model.read_bytes() == text

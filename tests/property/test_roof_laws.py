@@ -19,13 +19,14 @@ from roof3d.roof.solid import build_solid
 from roof3d.spec.read import parse_spec
 from tests.model_text import FOOT, built, mirrored, model_text, turned
 from tests.property import by_sampling
-from tests.property.strategies import SETTINGS, piles
+from tests.property.strategies import SETTINGS, built_with, cut_piles, near_misses, piles
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from roof3d.roof.model import Plane, Ring3, Roof, Solid
     from tests.model_text import Block
+    from tests.property.strategies import Cut
 
 BETWEEN = {Role.RIDGE, Role.HIP, Role.VALLEY, Role.TRANSITION, Role.PITCH_BREAK}
 WALL = {Role.HEADWALL, Role.SIDEWALL}
@@ -104,14 +105,14 @@ def _volume(solid: Solid) -> float:
 
 
 @SETTINGS
-@given(piles())
+@given(piles(raised=True))
 def test_visible_plan_area_is_the_area_of_the_outlines_together(pile: tuple[Block, ...]) -> None:
     outlines = shapely.union_all([_outline(block) for block in pile])
     assert _visible(built(*pile).roof) == pytest.approx(outlines.area, abs=ROUGH)
 
 
 @SETTINGS
-@given(piles(overhangs=(0.0, 0.3, 0.5)))
+@given(piles(overhangs=(0.0, 0.3, 0.5), raised=True))
 def test_overhangs_only_lose_what_stands_before_walls(pile: tuple[Block, ...]) -> None:
     # Overhangs that have no roof of their own behind them are not built, so the whole outline
     # is the most that can be seen; what lies within the walls is never lost.
@@ -122,7 +123,7 @@ def test_overhangs_only_lose_what_stands_before_walls(pile: tuple[Block, ...]) -
 
 
 @SETTINGS
-@given(piles(overhangs=(0.0, 0.3, 0.5), most=1))
+@given(piles(overhangs=(0.0, 0.3, 0.5), raised=True, most=1))
 def test_one_section_covers_its_outline(pile: tuple[Block, ...]) -> None:
     roof = built(*pile).roof
     plan = sum(plane.plan_area for plane in roof.planes)
@@ -154,7 +155,7 @@ def test_one_pitch_throughout_multiplies_plan_by_slope_factor(
 
 
 @SETTINGS
-@given(piles(overhangs=(0.0, 0.3, 0.5)))
+@given(piles(overhangs=(0.0, 0.3, 0.5), raised=True))
 def test_edges_lie_on_their_planes(pile: tuple[Block, ...]) -> None:
     roof = built(*pile).roof
     for edge in roof.edges:
@@ -171,7 +172,7 @@ def test_edges_lie_on_their_planes(pile: tuple[Block, ...]) -> None:
 
 
 @SETTINGS
-@given(piles(overhangs=(0.0, 0.3, 0.5)))
+@given(piles(overhangs=(0.0, 0.3, 0.5), raised=True))
 def test_every_plane_is_bounded_by_its_edges(pile: tuple[Block, ...]) -> None:
     roof = built(*pile).roof
     for plane in roof.planes:
@@ -188,7 +189,7 @@ def test_every_plane_is_bounded_by_its_edges(pile: tuple[Block, ...]) -> None:
 
 @SETTINGS
 @given(
-    piles(overhangs=(0.0, 0.3, 0.5)),
+    piles(overhangs=(0.0, 0.3, 0.5), raised=True),
     st.sampled_from((90.0, 33.0, -71.0)),
     st.sampled_from(((7.3, -2.9), (500_000.0, 4_000_000.0))),
     st.sampled_from((mirrored, lambda block: block)),
@@ -204,7 +205,7 @@ def test_motion_and_mirror_change_no_length_and_no_area(
 
 
 @SETTINGS
-@given(piles(overhangs=(0.0, 0.5)))
+@given(piles(overhangs=(0.0, 0.5), raised=True))
 def test_unit_of_input_changes_nothing(pile: tuple[Block, ...]) -> None:
     def in_feet(block: Block) -> Block:
         return replace(
@@ -213,6 +214,7 @@ def test_unit_of_input_changes_nothing(pile: tuple[Block, ...]) -> None:
             width=block.width / FOOT,
             at=(block.at[0] / FOOT, block.at[1] / FOOT),
             eave=block.eave / FOOT,
+            base=block.base / FOOT,
             break_in=None if block.break_in is None else block.break_in / FOOT,
             overhang=(block.overhang[0] / FOOT, block.overhang[1] / FOOT),
         )
@@ -226,7 +228,7 @@ def test_unit_of_input_changes_nothing(pile: tuple[Block, ...]) -> None:
 
 
 @SETTINGS
-@given(piles(overhangs=(0.0, 0.3, 0.5)))
+@given(piles(overhangs=(0.0, 0.3, 0.5), raised=True))
 def test_building_is_closed_and_outward(pile: tuple[Block, ...]) -> None:
     project = built(*pile)
     solid = build_solid(project.spec, project.roof)
@@ -257,7 +259,7 @@ def test_volume_is_that_below_the_roof(pile: tuple[Block, ...]) -> None:
 
 
 @SETTINGS
-@given(piles(overhangs=(0.0, 0.5)))
+@given(piles(overhangs=(0.0, 0.5), raised=True))
 def test_same_input_same_roof(pile: tuple[Block, ...]) -> None:
     spec = parse_spec(model_text(pile), source="pile.toml")
     again = parse_spec(model_text(pile), source="pile.toml")
@@ -270,7 +272,7 @@ def test_same_input_same_roof(pile: tuple[Block, ...]) -> None:
 
 @SETTINGS
 @given(
-    piles(overhangs=(0.0, 0.3, 0.5)),
+    piles(overhangs=(0.0, 0.3, 0.5), raised=True),
     st.lists(st.tuples(st.floats(0, 1), st.floats(0, 1)), min_size=40, max_size=40),
 )
 def test_points_on_the_roof_are_those_found_by_brute_force(
@@ -297,3 +299,62 @@ def test_points_on_the_roof_are_those_found_by_brute_force(
                 assert any(abs(z - level) < 2e-3 for level in found), (x, y, block.id)
         for level in found:
             assert any(abs(z - level) < 2e-3 for _, z in brute), (x, y, level)
+
+
+@SETTINGS
+@given(cut_piles(raised=True))
+def test_openings_take_their_own_area_and_no_more(
+    drawn: tuple[tuple[Block, ...], tuple[Cut, ...]],
+) -> None:
+    pile, cuts = drawn
+    roof = built_with(pile, cuts).roof
+    cut_away = sum(opening.plan_area for opening in roof.openings)
+    assert _visible(roof) + cut_away == pytest.approx(_visible(built(*pile).roof), abs=ROUGH)
+
+
+@SETTINGS
+@given(cut_piles(raised=True))
+def test_every_cut_plane_is_bounded_by_edges_and_rims(
+    drawn: tuple[tuple[Block, ...], tuple[Cut, ...]],
+) -> None:
+    roof = built_with(*drawn).roof
+    rims = [
+        shapely.LineString([point[:2] for point in rim])
+        for opening in roof.openings
+        for rim in opening.rim
+    ]
+    for plane in roof.planes:
+        own = [
+            shapely.LineString([end[:2] for end in edge.ends])
+            for edge in roof.edges
+            if plane.id in edge.planes
+        ]
+        lines = shapely.union_all([*own, *rims])
+        bare = _polygon(plane).boundary.difference(lines.buffer(1e-4)).length
+        assert bare == pytest.approx(0.0, abs=ROUGH), plane.id
+
+
+@SETTINGS
+@given(cut_piles(raised=True))
+def test_building_with_openings_is_closed(
+    drawn: tuple[tuple[Block, ...], tuple[Cut, ...]],
+) -> None:
+    project = built_with(*drawn)
+    solid = build_solid(project.spec, project.roof)
+    assert _open_sides(solid) == 0
+    assert _volume(solid) > 0.0
+
+
+@SETTINGS
+@given(near_misses())
+def test_a_near_miss_is_the_roof_that_was_meant(
+    drawn: tuple[tuple[Block, ...], tuple[Block, ...]],
+) -> None:
+    meant, typed = (built(*pile).roof for pile in drawn)
+    exact, near = _sums(meant), _sums(typed)
+    # Role by role, so that none longer than this is new or lost.
+    roles = {role.value for role in Role}
+    assert {role: near[role] for role in roles} == pytest.approx(
+        {role: exact[role] for role in roles}, abs=0.05
+    )
+    assert _visible(typed) == pytest.approx(_visible(meant), abs=0.1)

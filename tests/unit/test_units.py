@@ -191,12 +191,17 @@ def test_metric_lengths_go_to_the_millimetre() -> None:
 
 
 def test_pitches_and_angles_drop_idle_zeros() -> None:
-    assert [format_pitch(rise / 12) for rise in (6, 0.25, 0, 9.4286, 12.5)] == [
+    assert [
+        format_pitch(rise / 12) for rise in (6, 0.25, 0, 9.4286, 12.5, 1 / 8, 3 / 8, 32.9694)
+    ] == [
         "6:12",
         "0.25:12",
         "0:12",
-        "9.43:12",
+        "9.429:12",
         "12.5:12",
+        "0.125:12",
+        "0.375:12",
+        "32.97:12",
     ]
     assert format_angle(math.radians(26.565)) == "26.57 deg"
     assert format_angle(-math.pi / 2) == "-90 deg"

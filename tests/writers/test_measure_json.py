@@ -16,6 +16,7 @@ from roof3d.roof.model import Kind, Role, Roof
 from roof3d.rules.assembly import choose_assemblies
 from roof3d.rules.check import check_roof
 from roof3d.writers.measure_json import measure_document
+from tests.model_text import Block, built
 from tests.unit.rules.hand_roofs import make_edge, make_opening, make_plane, make_spec, porch_house
 
 SCHEMA_KEYS = {
@@ -203,7 +204,7 @@ def test_finding_is_told_with_its_source(document: dict[str, Any]) -> None:
         "R3D-CRICKET",
         "caution",
         "openings[stack]",
-        "IRC 2018, R903.2.2",
+        "IRC 2018, R903.2.2 (edition from memory)",
     )
 
 
@@ -230,3 +231,13 @@ def test_same_project_gives_the_same_bytes() -> None:
         json.dumps(measure_document(make_project(porch_house()))).encode() for _ in range(2)
     )
     assert first == second
+
+
+@pytest.mark.parametrize(
+    ("rise", "pitch", "kind"),
+    [(2.0, "2:12", "steep"), (1.999, "1.999:12", "low"), (1.9999, "1.9999:12", "low")],
+)
+def test_pitch_near_the_cutoff_agrees_with_the_kind(rise: float, pitch: str, kind: str) -> None:
+    document = measure_document(built(Block(length=12, width=8, pitch=rise / 12)))
+    told = {(plane["pitch"], plane["kind"]) for plane in document["planes"]}
+    assert told == {(pitch, kind)}

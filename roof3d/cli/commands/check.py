@@ -14,7 +14,7 @@ def check(
     model: Model, *, as_json: Json = False, output: Output = None, force: Force = False
 ) -> None:
     """List the findings; end with status 1 where one of them is an error."""
-    require_free(output, force=force)
+    require_free(output, force=force, source=model)
     from roof3d.errors import Severity
     from roof3d.writers.measure_json import measure_document
 

@@ -32,13 +32,13 @@ def explode(
     """Draw the exploded joint into a PNG, beside the caller where no file is named."""
     pixels = parse_size(size)
     if output is not None:
-        require_free(with_ending(output, (".png",)), force=force)
+        require_free(with_ending(output, (".png",)), force=force, source=model)
     from roof3d.scene.detail_scene import find_transition
     from roof3d.writers.files import write_file
 
     project = load_project(model)
     edge_id = find_transition(project, place or None)
     target = output or Path(f"{model.stem}-{edge_id}.png")
-    require_free(target, force=force)
+    require_free(target, force=force, source=model)
     write_file(target, draw_detail_picture(project, edge_id, pixels), force=force)
     say(f"Wrote {target}")

@@ -30,7 +30,7 @@ def export(
 ) -> None:
     """Write the mesh file."""
     with_ending(output, mesh_endings())
-    require_free(output, force=force)
+    require_free(output, force=force, source=model)
     from roof3d.writers.files import write_file
 
     project = load_project(model)

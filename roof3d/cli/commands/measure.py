@@ -11,7 +11,7 @@ def measure(
     model: Model, *, as_json: Json = False, output: Output = None, force: Force = False
 ) -> None:
     """Say or write the measured roof, as a table or as JSON."""
-    require_free(output, force=force)
+    require_free(output, force=force, source=model)
     project = load_project(model)
     if as_json or (output is not None and output.suffix == ".json"):
         from roof3d.writers.measure_json import measure_document

@@ -21,7 +21,7 @@ def picture(
     """Draw the roof into a PNG, beside the caller where no file is named."""
     pixels, azimuth = parse_size(size), parse_view(side)
     target = with_ending(output or Path(f"{model.stem}.png"), (".png",))
-    require_free(target, force=force)
+    require_free(target, force=force, source=model)
     from roof3d.writers.files import write_file
 
     project = load_project(model)

@@ -204,7 +204,11 @@ def test_wrong_material_is_told_with_its_path(old: str, new: str, path: str) -> 
             'least_slope = "1/4:12"\nmost_slope = "1/8:12"',
             "assemblies.assembly[0].most_slope",
         ),
-        ('slope_source = "IRC 2018, R905.2.2"\n', "", "assemblies.assembly[1].slope_source"),
+        (
+            'slope_source = "IRC 2018, R905.2.2 (edition from memory)"\n',
+            "",
+            "assemblies.assembly[1].slope_source",
+        ),
         ("uses_heat = true", 'uses_heat = "yes"', "assemblies.assembly[0].uses_heat"),
         ('material = "base-sheet"', 'material = "x"', "assemblies.assembly[0].layer[1].material"),
         ('role = "cap"\n', "", "assemblies.assembly[0].layer[3].role"),

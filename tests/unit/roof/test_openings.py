@@ -89,6 +89,6 @@ def test_chimney_on_the_gable_wall_interrupts_the_rake() -> None:
 
 def test_opening_off_the_roof_is_refused_by_name() -> None:
     with pytest.raises(
-        GeometryError, match=r'opening "o".*\(30\.000, 2\.000\) m is not on the roof'
+        GeometryError, match=r'opening "o"\.at.*30\.000 m east and 2\.000 m north, is not on'
     ):
         with_opening("pipe", (30.0, 2.0), 'diameter = "100 mm"')

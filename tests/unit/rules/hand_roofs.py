@@ -68,13 +68,14 @@ def make_edge(edge_id: str, role: Role, ends: tuple[Point3, Point3], *planes: st
 
 
 def make_opening(
-    width: float, *planes: str, kind: OpeningKind = OpeningKind.CHIMNEY
+    width: float, *planes: str, kind: OpeningKind = OpeningKind.CHIMNEY, south: float = 0.0
 ) -> RoofOpening:
+    """Give an opening one metre deep whose south-west corner lies at (0, ``south``)."""
     return RoofOpening(
         id="stack",
         kind=kind,
         planes=planes,
-        outline=((0.0, 0.0), (width, 0.0), (width, 1.0), (0.0, 1.0)),
+        outline=((0.0, south), (width, south), (width, south + 1.0), (0.0, south + 1.0)),
         rim=(),
         perimeter=2 * width + 2,
         width_across=width,

@@ -7,6 +7,7 @@ import pytest
 from roof3d.catalog.load import load_catalog
 from roof3d.catalog.model import Catalog
 from roof3d.errors import CatalogError, SpecError
+from roof3d.roof.model import Kind
 from roof3d.rules.assembly import choose_assemblies
 from roof3d.spec.model import RoofSpec
 from tests.unit.rules.hand_roofs import make_section, make_spec, one_plane, porch_house
@@ -60,6 +61,22 @@ def test_every_choice_says_why() -> None:
         "the model names it for this plane",
         "by rule: slope 1:12 is below the model's cutoff of 2:12",
     ]
+
+
+@pytest.mark.parametrize(
+    ("rise", "cutoff", "shown"),
+    [
+        (1.9996, 2.0, "slope 1.9996:12 is below the model's cutoff of 2:12"),
+        (1.999998, 2.0, "slope 1.999998:12 is below the model's cutoff of 2:12"),
+        (2.0, 2.0004, "slope 2:12 is below the model's cutoff of 2.0004:12"),
+        (2.0004, 2.0, "slope 2.0004:12 is not below the model's cutoff of 2:12"),
+        (2.0, 2.0, "slope 2:12 is not below the model's cutoff of 2:12"),
+    ],
+)
+def test_slope_near_the_cutoff_reads_otherwise(rise: float, cutoff: float, shown: str) -> None:
+    roof = one_plane(rise / 12, kind=Kind.LOW if rise < cutoff else Kind.STEEP)
+    (choice,) = choose_assemblies(make_spec(cutoff=cutoff / 12), roof, load_catalog())
+    assert choice.why == f"by rule: {shown}"
 
 
 def test_every_unknown_name_is_told_with_what_is_allowed() -> None:

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import math
+import re
+from importlib.resources import files
+from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from roof3d.errors import CatalogError, InvariantError
-from roof3d.rules.bands import Band, band_limit, band_of
+from roof3d.rules.bands import Band, band_limit, band_of, pitch_beside
 from roof3d.rules.limits import load_limits, parse_limits, read_data
 from roof3d.tolerance import DEFAULT, Tolerance
 
@@ -81,9 +84,48 @@ def test_impossible_slope_is_our_bug(slope: float) -> None:
         band_of(slope)
 
 
+@pytest.mark.parametrize(
+    ("rise", "limit", "shown"),
+    [
+        (2.0, 2.0, "2:12"),
+        (1.0, 2.0, "1:12"),
+        (2 - 1e-8, 2.0, "2:12"),  # within the tolerance they are one
+        (1.999, 2.0, "1.999:12"),
+        (1.9999, 2.0, "1.9999:12"),
+        (2 - 2e-6, 2.0, "1.999998:12"),
+        (21.0001, 21.0, "21.0001:12"),
+        (0.25, math.inf, "0.25:12"),
+    ],
+)
+def test_pitch_beside_a_limit_reads_otherwise(rise: float, limit: float, shown: str) -> None:
+    assert pitch_beside(rise / 12, limit / 12) == shown
+
+
+@given(
+    st.floats(min_value=0.0, max_value=3.0),
+    st.floats(min_value=1.01e-7, max_value=1e-3),
+)
+def test_two_slopes_held_apart_never_read_alike(low: float, apart: float) -> None:
+    high = low + apart
+    assert pitch_beside(low, high) != pitch_beside(high, low)
+
+
 def test_every_band_names_edition_and_clause() -> None:
     sources = [band_limit(slope).source for slope in (0.0, 0.1, 0.2, 0.5)]
     assert [source for source in sources if not source.startswith(("IRC 2", "IBC 2"))] == []
+
+
+@pytest.mark.parametrize("room", ["rules", "catalog"])
+def test_edition_that_was_not_read_says_so(room: str) -> None:
+    # Of the residential code the clauses were read, the edition was not.
+    texts = [
+        path.read_text(encoding="utf-8")
+        for path in Path(str(files(f"roof3d.{room}"))).glob("data/*.toml")
+    ]
+    cited = [
+        found for text in texts for found in re.findall(r"IRC 20\d\d, R[\d.]+\d(.{0,22})", text)
+    ]
+    assert set(cited) == {" (edition from memory)"}
 
 
 def test_cricket_limit_is_thirty_inches() -> None:

@@ -99,7 +99,7 @@ def test_finding_names_place_limit_slope_clause_and_a_way_out() -> None:
             "Laminated asphalt shingles: least slope 2:12, this plane has 1:12; "
             "name self-adhered-membrane for it"
         ),
-        source="IRC 2018, R905.2.2",
+        source="IRC 2018, R905.2.2 (edition from memory)",
     )
 
 
@@ -147,8 +147,11 @@ def test_assembly_allowed_on_a_dead_level_plane_is_left_alone() -> None:
     assert told == [[], ["R3D-DEAD-LEVEL"]]
 
 
-def with_opening(width: float, *planes: str, kind: OpeningKind) -> list[tuple[str, str, str]]:
-    roof = replace(porch_house(), openings=(make_opening(width, *planes, kind=kind),))
+def with_opening(
+    width: float, *planes: str, kind: OpeningKind, south: float = 0.0
+) -> list[tuple[str, str, str]]:
+    opening = make_opening(width, *planes, kind=kind, south=south)
+    roof = replace(porch_house(), openings=(opening,))
     return [(found.code, found.severity.value, found.where) for found in findings(roof)]
 
 
@@ -171,7 +174,23 @@ def test_wide_penetration_needs_a_cricket(
 
 
 def test_chimney_through_the_ridge_has_no_uphill_side() -> None:
-    assert with_opening(1.0, "main.south", "main.north", kind=OpeningKind.CHIMNEY) == []
+    across = ("main.south", "main.north")
+    assert with_opening(1.0, *across, kind=OpeningKind.CHIMNEY, south=3.5) == []
+
+
+@pytest.mark.parametrize(("south", "told"), [(2.9, ["R3D-CRICKET"]), (3.0, [])])
+def test_chimney_just_below_the_ridge_dams_only_what_is_between(
+    south: float, told: list[str]
+) -> None:
+    # The ridge is at y = 4: 0.1 m above the chimney, or along its very side.
+    found = with_opening(1.0, "main.south", kind=OpeningKind.CHIMNEY, south=south)
+    assert [code for code, *_ in found] == told
+
+
+def test_roof_above_a_chimney_that_ends_at_the_joint_drains_onto_it() -> None:
+    # It cuts the porch alone; its uphill side lies along the transition at y = 0.
+    found = with_opening(1.0, "porch.south", kind=OpeningKind.CHIMNEY, south=-1.0)
+    assert [code for code, *_ in found] == ["R3D-CRICKET"]
 
 
 def test_chimney_on_a_level_plane_dams_nothing() -> None:
@@ -238,7 +257,7 @@ def test_every_rule_finding_names_its_source() -> None:
         (1.999, SHINGLE, "this plane has 1.999:12"),
         (3.999, SHINGLE, "at 3.999:12"),
         (21.001, SHINGLE, "at 21.001:12"),
-        (0.2495, MEMBRANE, "slope 0.2495:12 (2.08%)"),
+        (0.2499, MEMBRANE, "slope 0.2499:12 (2.08%)"),
     ],
 )
 def test_slope_that_rounds_to_its_limit_is_shown_in_full(

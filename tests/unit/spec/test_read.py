@@ -210,7 +210,7 @@ TRIANGLES = {
         'eave = "9 ft"\npitch = "6:12"\nridge = "20 ft"',
         (
             "eave 9' 0\", ridge 20' 0\" and pitch 6:12 do not agree: eave and pitch give ridge "
-            "16' 0\"; ridge and pitch give eave 13' 0\"; eave and ridge give pitch 9.43:12; "
+            "16' 0\"; ridge and pitch give eave 13' 0\"; eave and ridge give pitch 9.429:12; "
             "leave one of them out"
         ),
     ),
