@@ -10,7 +10,7 @@ from roof3d.roof.model import Kind, Role
 from roof3d.rules.bands import pitch_beside
 from roof3d.rules.cautions import cautions_for
 from roof3d.takeoff.measure import Totals, measure_roof
-from roof3d.units import Units, format_area, format_length, format_squares
+from roof3d.units import Units, format_angle, format_area, format_length, format_squares
 
 if TYPE_CHECKING:
     from roof3d.project import Project
@@ -87,7 +87,9 @@ def planes_table(project: Project) -> Table:
             (
                 plane.id,
                 plane.kind.value,
-                pitch_beside(plane.slope, project.spec.rules.low_slope_cutoff),
+                pitch_beside(plane.slope, project.spec.rules.low_slope_cutoff)
+                if imperial
+                else format_angle(math.atan(plane.slope)),
                 *areas(plane.plan_area, plane.area),
                 project.assembly_of(plane.id),
             )
