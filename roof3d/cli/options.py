@@ -41,7 +41,7 @@ From: TypeAlias = Annotated[
     ),
 ]
 
-LEAST_SIDE, MOST_SIDE = 200, 6000
+LEAST_SIZE, MOST_SIDE, MOST_RATIO = (640, 480), 6000, 2.5
 WINDS = ("north", "northeast", "east", "southeast", "south", "southwest", "west", "northwest")
 
 
@@ -84,7 +84,8 @@ def parse_size(text: str) -> tuple[int, int]:
     Returns
     -------
     tuple of int
-        Width and height, each from 200 to 6000.
+        Width and height: at least 640 and 480, at most 6000 each, the longer at most 2.5
+        times the shorter; else words run into one another.
 
     Raises
     ------
@@ -98,14 +99,25 @@ def parse_size(text: str) -> tuple[int, int]:
     """
     found = re.fullmatch(r"([0-9]{1,5})x([0-9]{1,5})", text.strip(), flags=re.IGNORECASE)
     sides = tuple(int(side) for side in found.groups()) if found else ()
-    if len(sides) != 2 or not all(LEAST_SIDE <= side <= MOST_SIDE for side in sides):
+    if not _can_be_drawn(sides):
         fault = Fault(
             where="--size",
             message=f"'{text}' is no picture size",
-            hint=f"width x height in pixels, {LEAST_SIDE} to {MOST_SIDE} each, such as 1600x1200",
+            hint=f"width x height in pixels, at least {LEAST_SIZE[0]}x{LEAST_SIZE[1]}, at most "
+            f"{MOST_SIDE} each, the longer side at most {MOST_RATIO:g} times the shorter, such as "
+            "1600x1200",
         )
         raise SpecError((fault,), source="command line")
     return sides[0], sides[1]
+
+
+def _can_be_drawn(sides: tuple[int, ...]) -> bool:
+    """Whether the sides are a width and a height at which a picture can be read."""
+    return (
+        len(sides) == 2
+        and all(least <= side <= MOST_SIDE for least, side in zip(LEAST_SIZE, sides, strict=True))
+        and max(sides) <= MOST_RATIO * min(sides)
+    )
 
 
 def with_ending(path: Path, endings: tuple[str, ...]) -> Path:

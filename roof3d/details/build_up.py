@@ -72,6 +72,10 @@ class BuildUp:
         """Write a length in the model's units."""
         return size_text(metres, self.units)
 
+    def least(self, metres: float) -> str:
+        """Write a minimum in the model's units, never rounded below it."""
+        return size_text(metres, self.units, least=True)
+
     def thickness(self, material: str) -> float:
         """Drawn thickness of a material, metres."""
         true = self.catalog.material(material).thickness
@@ -245,7 +249,7 @@ class BuildUp:
                 reach=(0.0, at),
                 ends=((head[0], head[1], head[2] - height), head),
                 value=height,
-                text=f"{size_text(height, self.units)} up",
+                text=f"{self.least(height)} up",
                 source=source,
             )
         )

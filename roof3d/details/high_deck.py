@@ -33,7 +33,7 @@ def lay_low_above_steep(
 
 def _turned_down(work: BuildUp, materials: JointMaterials) -> tuple[DetailLayer, ...]:
     """Steep underlayment over the break, then base and ply turned down over it."""
-    o, text = work.options, work.text
+    o, text, least = work.options, work.text, work.least
     felt, base, ply = (
         work.catalog.material(name)
         for name in (materials.underlayment, materials.base, materials.ply)
@@ -46,7 +46,7 @@ def _turned_down(work: BuildUp, materials: JointMaterials) -> tuple[DetailLayer,
         top_down.append((head - felt.width, head))
     sheets = [(-head, -foot) for foot, head in reversed(top_down)]
     lay_sheets(work, 2, felt, sheets, "underlayment")
-    work.measure("under_up", 2, (-up, 0.0), f"{text(up)} on deck", o.under_up.source)
+    work.measure("under_up", 2, (-up, 0.0), f"{least(up)} on deck", o.under_up.source)
     laps = (max(o.base_lap.metres, base.side_lap), max(o.ply_lap.metres, ply.side_lap))
     first = (base.width - o.base_down.metres - laps[0], o.ply_first.metres)
     for number, made, down, lap, edge, name in (
@@ -56,13 +56,13 @@ def _turned_down(work: BuildUp, materials: JointMaterials) -> tuple[DetailLayer,
         inward = _inward(work, made, -down.metres, edge, lap)
         lay_sheets(work, number, made, inward, name)
         work.measure(
-            f"{name}_down", number, (0.0, down.metres), f"{text(down.metres)} down", down.source
+            f"{name}_down", number, (0.0, down.metres), f"{least(down.metres)} down", down.source
         )
         work.measure(
             f"{name}_lap",
             number,
             (-edge - lap, -edge),
-            f"lap {text(lap)}",
+            f"lap {least(lap)}",
             made.source_of("side_lap"),
         )
         if number == 3:
@@ -71,21 +71,21 @@ def _turned_down(work: BuildUp, materials: JointMaterials) -> tuple[DetailLayer,
         describe(
             2,
             felt,
-            f"turned {text(up)} onto the deck, laps {text(felt.side_lap)}",
+            f"turned {least(up)} onto the deck, laps {least(felt.side_lap)}",
             "capped nails",
             "No gap at the break: what gets behind runs out on the face.",
         ),
         describe(
             3,
             base,
-            f"turned {text(o.base_down.metres)} down the face, lap {text(laps[0])}",
+            f"turned {least(o.base_down.metres)} down the face, lap {least(laps[0])}",
             f"capped nails {text(LAP_NAILS)} apart in laps, none on the bend",
             "Over the underlayment: deck water cannot get behind that.",
         ),
         describe(
             4,
             ply,
-            f"turned {text(o.ply_down.metres)} down the face, lap {text(laps[1])}",
+            f"turned {least(o.ply_down.metres)} down the face, lap {least(laps[1])}",
             "its own adhesive, warm, rolled over an eased edge",
             "First waterproof layer, and the seat of the metal flange.",
         ),
@@ -155,7 +155,7 @@ def _nail_flange(work: BuildUp, flange: float) -> None:
 
 def _edge(work: BuildUp, materials: JointMaterials) -> tuple[DetailLayer, ...]:
     """Cement bed, edge metal over bed and top course, cap over the flange."""
-    o, text = work.options, work.text
+    o, text, least = work.options, work.text, work.least
     cement, metal, cap = (work.catalog.material(n) for n in (_CEMENT, _METAL, materials.cap))
     flange, leg, margin = o.flange.metres, o.leg.metres, o.cap_margin.metres
     work.sheet(
@@ -168,17 +168,17 @@ def _edge(work: BuildUp, materials: JointMaterials) -> tuple[DetailLayer, ...]:
     )
     work.sheet("metal.1", metal.name, PieceKind.METAL, 7, metal.id, (-flange, leg))
     _nail_flange(work, flange)
-    work.measure("flange", 7, (-flange, 0.0), f"flange {text(flange)}", o.flange.source)
-    work.measure("leg", 7, (0.0, leg), f"leg {text(leg)}", o.leg.source)
+    work.measure("flange", 7, (-flange, 0.0), f"flange {least(flange)}", o.flange.source)
+    work.measure("leg", 7, (0.0, leg), f"leg {least(leg)}", o.leg.source)
     lap = max(o.cap_lap.metres, cap.side_lap)
     edge = o.cap_first.metres
     lay_sheets(work, 8, cap, _inward(work, cap, margin, edge, lap), "cap")
-    work.measure("cap_lap", 8, (-edge - lap, -edge), f"lap {text(lap)}", cap.source_of("side_lap"))
+    work.measure("cap_lap", 8, (-edge - lap, -edge), f"lap {least(lap)}", cap.source_of("side_lap"))
     work.measure(
         "cap_over",
         8,
         (-flange, -margin),
-        f"{text(flange - margin)} on the flange",
+        f"{least(flange - margin)} on the flange",
         o.cap_margin.source,
     )
     return (
@@ -194,14 +194,14 @@ def _edge(work: BuildUp, materials: JointMaterials) -> tuple[DetailLayer, ...]:
         describe(
             7,
             metal,
-            f"flange {text(flange)} on the deck, leg {text(leg)} over the top course",
+            f"flange {least(flange)} on the deck, leg {least(leg)} over the top course",
             f"flange nailed {text(_FLANGE_NAILS)} apart, staggered; leg on a hook strip",
             "Throws the low roof's water onto the shingles.",
         ),
         describe(
             8,
             cap,
-            f"over the flange, {text(margin)} of metal in sight, lap {text(lap)}",
+            f"over the flange, {text(margin)} of metal in sight, lap {least(lap)}",
             "its own adhesive, or hot air; no nails",
             "Weather surface, and the cover of the flange and its nails.",
         ),

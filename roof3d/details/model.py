@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
@@ -252,23 +253,37 @@ class Detail:
     uses_heat: bool
 
 
-def size_text(metres: float, units: Units = Units.IMPERIAL) -> str:
+def size_text(metres: float, units: Units = Units.IMPERIAL, *, least: bool = False) -> str:
     """Write a length of a detail: inches and fractions, or whole millimetres.
 
     A length that is no whole number of thirty-seconds is rounded to the nearest eighth.
+
+    Parameters
+    ----------
+    metres : float
+    units : Units
+    least : bool
+        A minimum: rounded up, so that what is built as written never falls short.
 
     Examples
     --------
     >>> size_text(1.000125), size_text(15 / 32 * INCH), size_text(0.1016, Units.METRIC)
     ('39 3/8 in', '15/32 in', '102 mm')
+    >>> size_text(20.8 * INCH), size_text(20.8 * INCH, least=True)
+    ('20 3/4 in', '20 7/8 in')
     """
     if units is Units.METRIC:
-        return f"{round(metres * _MILLIMETRE)} mm"
+        return f"{_steps(metres * _MILLIMETRE, least=least)} mm"
     fine = metres / INCH * _FINE
     steps = _FINE if abs(fine - round(fine)) < _EXACT else _COARSE
-    whole, part = divmod(round(metres / INCH * steps), steps)
+    whole, part = divmod(_steps(metres / INCH * steps, least=least), steps)
     fraction = Fraction(part, steps)
     words = [str(whole)] if whole or not part else []
     if part:
         words.append(f"{fraction.numerator}/{fraction.denominator}")
     return " ".join(words) + " in"
+
+
+def _steps(number: float, *, least: bool) -> int:
+    """Round to whole steps; a minimum up, but for what is off a whole step by rounding alone."""
+    return math.ceil(number - _EXACT) if least else round(number)

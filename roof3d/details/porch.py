@@ -32,21 +32,21 @@ def lay_low_below_steep(
 
 
 def _rise_note(work: BuildUp, rise: float) -> str:
-    o, text = work.options, work.text
-    up = text(rise * work.frame.steep[2])
+    o, least = work.options, work.least
+    up = least(rise * work.frame.steep[2])
     if o.rise_rule is RiseRule.VERTICAL:
-        asked = f"{text(o.rise_along.metres)} in height ({o.rise_along.source})"
+        asked = f"{least(o.rise_along.metres)} in height ({o.rise_along.source})"
     else:
         asked = (
-            f"{text(o.rise_along.metres)} on the slope ({o.rise_along.source}), and as high as a "
-            f"wall flashing, {text(o.rise_up.metres)} ({o.rise_up.source})"
+            f"{least(o.rise_along.metres)} on the slope ({o.rise_along.source}), and as high as a "
+            f"wall flashing, {least(o.rise_up.metres)} ({o.rise_up.source})"
         )
-    return f"The cap runs {text(rise)} up the steep deck, {up} straight up: at least {asked}."
+    return f"The cap runs {least(rise)} up the steep deck, {up} straight up: at least {asked}."
 
 
 def _membrane(work: BuildUp, materials: JointMaterials, rise: float) -> tuple[DetailLayer, ...]:
     """Lay base, ply and cap through the break; each higher sheet over the lower one."""
-    o, text = work.options, work.text
+    o, text, least = work.options, work.text, work.least
     catalog = work.catalog
     base, ply, cap = (
         catalog.material(name) for name in (materials.base, materials.ply, materials.cap)
@@ -63,18 +63,18 @@ def _membrane(work: BuildUp, materials: JointMaterials, rise: float) -> tuple[De
         sheets = courses(-start, head, width=made.width, lap=size, below=-work.size[1])
         lay_sheets(work, number, made, sheets, ("base", "ply", "cap")[number - 2])
         source = (
-            f"least lap {text(made.side_lap)}: {made.source_of('side_lap')}; drawn: {lap.source}"
+            f"least lap {least(made.side_lap)}: {made.source_of('side_lap')}; drawn: {lap.source}"
         )
         work.measure(
             ("base_lap", "ply_lap", "cap_lap")[number - 2],
             number,
             (-start, -start + size),
-            f"lap {text(size)}",
+            f"lap {least(size)}",
             source,
         )
         if number == 2:
             nail_base(work, number, _CAP_NAIL, sheets)
-    work.measure("rise", 4, (0.0, rise), f"M = {text(rise)}", o.rise_along.source)
+    work.measure("rise", 4, (0.0, rise), f"M = {least(rise)}", o.rise_along.source)
     work.measure_up("rise_up", 4, rise, o.rise_up.source)
     wide = text(cap.width)
     whole = starts[2] + rise <= cap.width
@@ -82,23 +82,23 @@ def _membrane(work: BuildUp, materials: JointMaterials, rise: float) -> tuple[De
         describe(
             2,
             base,
-            f"{wide} wide, lap {text(laps[0])}, {text(heads[0])} up the steep deck",
+            f"{wide} wide, lap {least(laps[0])}, {least(heads[0])} up the steep deck",
             f"capped nails {text(LAP_NAILS)} apart in laps, none within "
-            f"{text(o.nail_clear.metres)} of the break",
+            f"{least(o.nail_clear.metres)} of the break",
             "Takes the nails; lets the roof be removed later.",
         ),
         describe(
             3,
             ply,
-            f"lap {text(laps[1])}, {text(heads[1])} up the steep deck",
+            f"lap {least(laps[1])}, {least(heads[1])} up the steep deck",
             "its own adhesive, pressed into the bend first, rolled; no nails",
             "First waterproof layer: sticks to the base, seals its nails.",
         ),
         describe(
             4,
             cap,
-            f"{'one sheet' if whole else 'sheets'} through the break, M = {text(rise)} up, "
-            f"lap {text(laps[2])}",
+            f"{'one sheet' if whole else 'sheets'} through the break, M = {least(rise)} up, "
+            f"lap {least(laps[2])}",
             "its own adhesive, rolled; no nails",
             "Weather surface: its granules shade the bitumen from the sun.",
         ),
@@ -107,7 +107,7 @@ def _membrane(work: BuildUp, materials: JointMaterials, rise: float) -> tuple[De
 
 def _closing(work: BuildUp, materials: JointMaterials, rise: float) -> tuple[DetailLayer, ...]:
     """Lay the band at the cap's head, the ice barrier over it, the underlayment over that."""
-    o, text = work.options, work.text
+    o, text, least = work.options, work.text, work.least
     cement, barrier, felt = (
         work.catalog.material(name) for name in (_CEMENT, _BARRIER, materials.underlayment)
     )
@@ -117,20 +117,21 @@ def _closing(work: BuildUp, materials: JointMaterials, rise: float) -> tuple[Det
         "band.head", "Bond at the head of the cap", PieceKind.BED, 5, cement.id, (foot, rise)
     )
     work.sheet("barrier.1", barrier.name, PieceKind.SHEET, 6, barrier.id, (foot, head))
-    work.measure("head_lap", 6, (foot, rise), f"{text(lap)} over the cap", o.head_lap.source)
+    work.measure("head_lap", 6, (foot, rise), f"{least(lap)} over the cap", o.head_lap.source)
     start = head - lap
     sheets = list(courses(start, work.size[2], width=felt.width, lap=felt.side_lap, below=start))
     if felt.side_lap > felt.width / 2.0:
         # Half lapped: a strip as high as the lap comes first, so every point is covered twice.
         sheets.insert(0, (start, start + felt.side_lap))
     lay_sheets(work, 7, felt, sheets, "underlayment")
-    work.measure("felt_lap", 7, (start, head), f"{text(lap)} over barrier", o.head_lap.source)
+    work.measure("felt_lap", 7, (start, head), f"{least(lap)} over barrier", o.head_lap.source)
     return (
         DetailLayer(
             number=5,
             name="Bond band on the cap's head",
             material=cement.id,
-            size=f"{text(lap)} wide; granules embedded, or cement at most {text(cement.thickness)}",
+            size=f"{least(lap)} wide; granules embedded, or cement at most "
+            f"{text(cement.thickness)}",
             why="Loose granules do not bond: water would get under the barrier.",
             fastening="trowel, or granules embedded hot",
             source=PRACTICE,
@@ -138,14 +139,14 @@ def _closing(work: BuildUp, materials: JointMaterials, rise: float) -> tuple[Det
         describe(
             6,
             barrier,
-            f"{text(lap)} over the cap's head, {text(o.barrier_width.metres)} wide or more",
+            f"{least(lap)} over the cap's head, {least(o.barrier_width.metres)} wide or more",
             "its own adhesive, primed and rolled",
             "Closes the heads of base, ply and cap against backed-up water.",
         ),
         describe(
             7,
             felt,
-            f"{text(lap)} over the barrier, laps {text(felt.side_lap)}",
+            f"{least(lap)} over the barrier, laps {least(felt.side_lap)}",
             "capped nails, enough to hold",
             "Second line of defence under the shingles.",
         ),
@@ -156,7 +157,7 @@ def _shingles(
     work: BuildUp, materials: JointMaterials, low_slope: float
 ) -> tuple[DetailLayer, ...]:
     """Starter in a cement band, then courses from the gap upward."""
-    o, text = work.options, work.text
+    o, text, least = work.options, work.text, work.least
     starter, shingle = (
         work.catalog.material(name) for name in (materials.starter, materials.shingles)
     )
@@ -172,7 +173,7 @@ def _shingles(
         rows.append(rows[-1] + shingle.exposure)
     reaches = [(foot, foot + shingle.width) for foot in rows]
     lay_shingles(work, 9, shingle, reaches, "course", PieceKind.SHINGLE, up=True, phase=0)
-    work.measure("gap", 9, (0.0, start), f"gap {text(start)}", gap.source)
+    work.measure("gap", 9, (0.0, start), f"gap {least(start)}", gap.source)
     if len(rows) > 3:
         work.measure(
             "exposure",
@@ -186,14 +187,15 @@ def _shingles(
         describe(
             8,
             starter,
-            f"held {text(start)} off the break, in a {text(band)} cement band",
-            f"nails no lower than {text(low_nail)} up from the break",
+            f"held {least(start)} off the break, in a {least(band)} cement band",
+            f"nails no lower than {least(low_nail)} up from the break",
             "Fills the joints of the first row and seals its lower edge.",
         ),
         describe(
             9,
             shingle,
-            f"{text(shingle.exposure)} exposed, joints {text(o.joint_offset.metres)} or more apart",
+            f"{text(shingle.exposure)} exposed, joints {least(o.joint_offset.metres)} or more "
+            "apart",
             "four nails a shingle at least, six in high wind",
             "Sheds water from course to course, down onto the cap.",
         ),

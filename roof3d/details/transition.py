@@ -12,7 +12,7 @@ from roof3d.catalog.model import Assembly, Catalog
 from roof3d.details.build_up import BuildUp, JointMaterials
 from roof3d.details.deck import lay_deck
 from roof3d.details.high_deck import lay_low_above_steep
-from roof3d.details.model import Detail, Floats, Frame, Piece, Point3
+from roof3d.details.model import PRACTICE, Detail, Floats, Frame, Piece, Point3
 from roof3d.details.options import TransitionOptions, membrane_rise
 from roof3d.details.porch import lay_low_below_steep
 from roof3d.errors import LayoutError
@@ -24,6 +24,8 @@ _ROLES = {
     "membrane": ("deck", "base", "ply", "cap"),
     "shingle": ("deck", "underlayment", "starter", "shingles"),
 }
+_SHARP_TURN = math.pi / 4.0
+"""From this angle between the planes on, sheets do not lie well in a plain bend."""
 
 
 def build_transition(
@@ -104,6 +106,7 @@ def build_transition(
         measures=tuple(work.measures),
         notes=(
             *_slope_note(frame, tol),
+            *_bend_note(frame, convex=convex, tol=tol),
             *_attachment_note(steep, catalog.assembly(assembly_of[steep.id])),
             *notes,
         ),
@@ -158,6 +161,15 @@ def _slope_note(frame: Frame, tol: Tolerance) -> tuple[str, ...]:
         return ()
     angle = math.degrees(math.asin(abs(frame.along[2])))
     return (f"The break itself slopes {angle:.1f} deg; lengths and the section are square to it.",)
+
+
+def _bend_note(frame: Frame, *, convex: bool, tol: Tolerance) -> tuple[str, ...]:
+    """Ask for a gentler bend where sheets would have to turn sharply."""
+    turn = math.acos(max(-1.0, min(1.0, _dot(frame.low_normal, frame.steep_normal))))
+    if turn < _SHARP_TURN - tol.slope:
+        return ()
+    eased = "a rounded edge" if convex else "a cant strip or an eased bend"
+    return (f"The break turns by {math.degrees(turn):.0f} deg: {eased} is usual ({PRACTICE}).",)
 
 
 def _attachment_note(steep: Plane, assembly: Assembly) -> tuple[str, ...]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -23,12 +24,14 @@ from roof3d.render.lettering import LINE_PITCH, Box
 from roof3d.render.machine import require_graphics
 from roof3d.render.passes import Light, Raster, RasterPart, rasterise
 from roof3d.render.sheet import Sheet
-from roof3d.scene.detail_scene import build_detail, scene_of
+from roof3d.scene.detail_scene import build_detail, pitch_words, scene_of
 from roof3d.scene.model import Point3, Scene
+from roof3d.units import Units
 
 LIFT = 9.5 * INCH
 """From layer to layer in the picture."""
 _NARROW, _OFFSET = 4.0 * INCH, 9.0 * INCH
+_NOTES_SHOWN = 4
 _SPLIT = 0.655
 """Share of the width that the lifted layers have; legend and section have the rest."""
 
@@ -53,7 +56,9 @@ class DetailPicture:
     tags : tuple[Tag, ...]
         Names of the planes.
     words : tuple[Box, ...]
-        What title, legend and cautions cover.
+        What title, legend, notes and cautions cover.
+    notes : int
+        How many of the detail's notes there is room for.
     """
 
     detail: Detail
@@ -66,6 +71,7 @@ class DetailPicture:
     section: Section
     tags: tuple[Tag, ...]
     words: tuple[Box, ...]
+    notes: int
 
 
 def draw_detail(
@@ -122,9 +128,13 @@ def set_picture(
     lengths = [math.dist(*d.ends) for d in shown]
     offsets = [_NARROW if length < 2.0 * _OFFSET else _OFFSET for length in lengths]
     dimensions = set_beside(shown, camera, outward, offsets, note)
-    words = _write(None, detail, scene, size)
+    boxes = [drawn.box for drawn in dimensions]
+    notes = _notes_that_fit(detail, size, raster, boxes)
+    words = _write(None, detail, scene, size, notes)
     texts = [*words, *(drawn.box for drawn in dimensions)]
-    tags = set_tags(detail, camera, outward, note, texts)
+    units = Units(project.spec.units.value)
+    low, steep = (pitch_words(slope, units) for slope in detail.slopes)
+    tags = set_tags(detail, camera, outward, note, texts, (low, steep))
     return DetailPicture(
         detail=detail,
         scene=scene,
@@ -141,8 +151,9 @@ def set_picture(
         ),
         dimensions=dimensions,
         tags=tags,
-        section=set_section(detail, areas.section, 0.93 * note),
+        section=set_section(detail, areas.section, 0.93 * note, units),
         words=words,
+        notes=notes,
     )
 
 
@@ -172,7 +183,7 @@ def ink_picture(picture: DetailPicture) -> bytes:
     ink_section(sheet, detail, picture.section, 0.93 * note, weight)
     for drawn in picture.section.dimensions:
         ink_dimension(sheet, drawn, 0.93 * note, weight)
-    _write(sheet, detail, picture.scene, size)
+    _write(sheet, detail, picture.scene, size, picture.notes)
     return sheet.png()
 
 
@@ -214,7 +225,7 @@ def _areas(size: tuple[int, int]) -> _Areas:
 
 
 def _write(
-    sheet: Sheet | None, detail: Detail, scene: Scene, size: tuple[int, int]
+    sheet: Sheet | None, detail: Detail, scene: Scene, size: tuple[int, int], notes: int
 ) -> tuple[Box, ...]:
     """Write title, subtitle, legend, the section's heading and cautions; returns their boxes."""
     title, name, note = _font_sizes(size)
@@ -230,18 +241,12 @@ def _write(
     x, y, _, _ = areas.section
     words = "Section through the break, as laid; colours as above"
     boxes += write_lines(
-        sheet, (x + 8 * unit, y - 14 * unit), (words,), 0.93 * name, INK, bold=True
+        sheet, (x + 8 * unit, y - 24 * unit), (words,), 0.93 * name, INK, bold=True
     )
-    x, y, right, bottom = areas.notes
-    rows = [
-        ("\u2022 " if k == 0 else "   ") + line
-        for words in detail.notes[:3]
-        for k, line in enumerate(broken(words, 0.84 * note, right - x - note))
-    ]
-    y = bottom - LINE_PITCH * 0.84 * note * (len(rows) - 0.5)
-    boxes += write_lines(sheet, (x, y), rows, 0.84 * note, INK)
-    heading_at = (x, y - LINE_PITCH * 0.95 * note)
-    boxes += write_lines(sheet, heading_at, ("What keeps it dry",), 0.93 * name, INK, bold=True)
+    if detail.thickness[0] > 1.0:
+        words = "White gaps come from the thickness, drawn larger than it is."
+        boxes += write_lines(sheet, (x + 8 * unit, y - 5 * unit), (words,), 0.84 * note, NOTE_INK)
+    boxes += _write_notes(sheet, detail, size, notes)
     x, y, right, bottom = areas.cautions
     small = 0.8 * note
     lines = broken(" ".join(scene.cautions), small, right - x)
@@ -249,6 +254,43 @@ def _write(
         sheet, (x, bottom - LINE_PITCH * small * (len(lines) - 0.5)), lines, small, NOTE_INK
     )
     return tuple(boxes)
+
+
+def _write_notes(
+    sheet: Sheet | None, detail: Detail, size: tuple[int, int], count: int
+) -> tuple[Box, ...]:
+    """Write the first notes of a detail upward from the foot of their place."""
+    _, name, note = _font_sizes(size)
+    x, _, right, bottom = _areas(size).notes
+    rows = [
+        ("\u2022 " if k == 0 else "   ") + line
+        for words in detail.notes[:count]
+        for k, line in enumerate(broken(words, 0.84 * note, right - x - note))
+    ]
+    y = bottom - LINE_PITCH * 0.84 * note * (len(rows) - 0.5)
+    boxes = write_lines(sheet, (x, y), rows, 0.84 * note, INK)
+    heading_at = (x, y - LINE_PITCH * 0.95 * note)
+    heading = ("What keeps it dry",)
+    return (*boxes, *write_lines(sheet, heading_at, heading, 0.93 * name, INK, bold=True))
+
+
+def _notes_that_fit(
+    detail: Detail, size: tuple[int, int], raster: Raster, texts: Sequence[Box]
+) -> int:
+    """Return how many notes lie on bare paper clear of other texts; one at the least."""
+    for count in range(min(_NOTES_SHOWN, len(detail.notes)), 1, -1):
+        boxes = _write_notes(None, detail, size, count)
+        if not any(box.overlaps(text) for box in boxes for text in texts) and not any(
+            _under(raster, box) for box in boxes
+        ):
+            return count
+    return 1
+
+
+def _under(raster: Raster, box: Box) -> bool:
+    """Whether any piece is drawn under a box."""
+    x, y = np.array(box.corners).T.astype(int)
+    return bool(raster.ids[max(y.min(), 0) : y.max() + 2, max(x.min(), 0) : x.max() + 2].any())
 
 
 def _outward(detail: Detail) -> Point3:

@@ -28,7 +28,7 @@ from roof3d.render.roof_ink.layout import Layout, lay_out
 from roof3d.render.roof_ink.massing import plain_part, raster_parts, sunlight
 from roof3d.render.roof_ink.palette import INK, PAPER, RULE, SOFT_INK, STROKES
 from roof3d.render.roof_ink.view import EYE_HEIGHT_DEG, choose_azimuth
-from roof3d.render.sheet import Sheet
+from roof3d.render.sheet import Sheet, shortened
 from roof3d.render.visibility import Run, split_line
 from roof3d.roof.model import Kind, Plane
 from roof3d.scene.model import Scene
@@ -227,7 +227,8 @@ def _ink(project: Project, scene: Scene, picture: RoofPicture) -> bytes:
     _draw_ground(sheet, project, picture)
     if picture.left_out:
         count = len(picture.left_out)
-        words = f"{count} planes or edges out of sight or short of room for a label"
+        what = "plane or edge" if count == 1 else "planes or edges"
+        words = f"{count} {what} out of sight or short of room for a label"
         at = (width - layout.margin, layout.key_top - 1.1 * note)
         sheet.text(at, words, size=0.86 * note, ink=SOFT_INK, across="right")
     foot = (layout.margin, layout.key_bottom + 0.5 * note)
@@ -259,12 +260,15 @@ def _draw_title(sheet: Sheet, scene: Scene, picture: RoofPicture) -> None:
     title, _, _, note = layout.sizes
     wind = _WINDS[round(picture.azimuth_deg / 45.0) % 8]
     y = layout.margin + 0.5 * title
-    sheet.text((layout.margin, y), scene.title, size=title, ink=INK, bold=True)
+    room = layout.size[0] - 2.0 * layout.margin
+    heading = shortened(scene.title, title, room, bold=True)
+    sheet.text((layout.margin, y), heading, size=title, ink=INK, bold=True)
     words = (
         f"{scene.subtitle}. Parallel view from the {wind}; figures are true lengths and areas "
         "along the slope."
     )
-    sheet.text((layout.margin, y + 0.55 * title + 1.1 * note), words, size=note, ink=SOFT_INK)
+    at = (layout.margin, y + 0.55 * title + 1.1 * note)
+    sheet.text(at, shortened(words, note, room), size=note, ink=SOFT_INK)
 
 
 def _swatches(

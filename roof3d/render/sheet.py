@@ -171,7 +171,7 @@ class Sheet:
         text = self._axes.text(
             at[0],
             at[1],
-            words.replace("$", r"\$"),
+            printable(words, bold=bold).replace("$", r"\$"),
             fontproperties=_font(bold),
             fontsize=size * 72.0 / _DPI,
             color=ink,
@@ -210,9 +210,47 @@ def _font(bold: bool) -> Any:  # noqa: FBT001 - one of two faces
 def text_width(words: str, size: float, *, bold: bool = False) -> float:
     """Return the width of one line of text, pixels, as ``Sheet.text`` writes it."""
     font = _ruler(bold)
-    font.set_text(words, 0.0)
+    font.set_text(printable(words, bold=bold), 0.0)
     width, _ = font.get_width_height()
     return float(width) / 64.0 * size / 100.0
+
+
+def printable(words: str, *, bold: bool = False) -> str:
+    """Return words with a question mark for each letter that the face does not have."""
+    letters = _letters(bold)
+    return "".join(letter if ord(letter) in letters else "?" for letter in words)
+
+
+def shortened(words: str, size: float, width: float, *, bold: bool = False) -> str:
+    """Return one line that is no wider than ``width`` pixels: its end cut off where it must.
+
+    Parameters
+    ----------
+    words : str
+    size : float
+        Font size, pixels.
+    width : float
+        Pixels; where not even the ellipsis fits, that alone is returned.
+    bold : bool
+
+    Examples
+    --------
+    >>> shortened("Harbour house", 20.0, 400.0), shortened("Harbour house", 20.0, 90.0)
+    ('Harbour house', 'Harbo\u2026')
+    """
+    if text_width(words, size, bold=bold) <= width:
+        return words
+    fits = [
+        trial
+        for count in range(len(words))
+        if text_width(trial := f"{words[:count].rstrip()}\u2026", size, bold=bold) <= width
+    ]
+    return fits[-1] if fits else "\u2026"
+
+
+@cache
+def _letters(bold: bool) -> frozenset[int]:  # noqa: FBT001 - one of two faces
+    return frozenset(_ruler(bold).get_charmap())
 
 
 @cache

@@ -25,6 +25,7 @@ _KINDS = {
     PieceKind.FASTENER: PartKind.FASTENER,
 }
 TRAIL = "trail"
+_LONGEST_NAME = 40
 _STEPS = {PieceKind.BED: 0.45, PieceKind.SHINGLE: 1.4}
 """Share of the lift by which a layer of that kind alone stands off the one below; else 1."""
 _OFF_BED = 1.3
@@ -145,15 +146,17 @@ def scene_of(detail: Detail, project: Project, *, lift: float = 0.0) -> Scene:
     """Turn a built detail of a project into a scene; see ``build_detail_scene``."""
     edge = project.roof.edge(detail.id)
     choices = [choice for choice in project.choices if choice.plane in edge.planes]
+    units = Units(project.spec.units.value)
     low, steep = (
-        f"{format_pitch(slope)} ({math.degrees(math.atan(slope)):.0f} deg)"
+        pitch_words(slope, units)
+        + (f" ({math.degrees(math.atan(slope)):.0f} deg)" if units is Units.IMPERIAL else "")
         for slope in detail.slopes
     )
     order = f"{low} above {steep}" if detail.convex else f"{low} below {steep}"
     return Scene(
         title=f"{detail.name}, layer by layer",
-        subtitle=f"{project.spec.name}, {detail.id}: {order}. {lift_words(detail, lift)} "
-        f"{thickness_words(detail, Units(project.spec.units.value))}",
+        subtitle=f"{_short_name(project.spec.name)}, {detail.id}: {order}. "
+        f"{lift_words(detail, lift)} {thickness_words(detail, units)}",
         parts=tuple(_part(piece, detail, lift) for piece in detail.pieces),
         lines=_trails(detail, lift) if lift > 0.0 else (),
         labels=tuple(
@@ -177,6 +180,18 @@ def scene_of(detail: Detail, project: Project, *, lift: float = 0.0) -> Scene:
         ),
         cautions=cautions_for(choices, project.catalog),
     )
+
+
+def pitch_words(slope: float, units: Units) -> str:
+    """Say how steep a plane is: rise over run, or on a metric sheet degrees."""
+    if units is Units.METRIC:
+        return f"{round(math.degrees(math.atan(slope)), 1):g} deg"
+    return format_pitch(slope)
+
+
+def _short_name(name: str) -> str:
+    """Return the name of a model, cut off where it would fill the lines under the title."""
+    return name if len(name) <= _LONGEST_NAME else f"{name[: _LONGEST_NAME - 1].rstrip()}\u2026"
 
 
 def lift_words(detail: Detail, lift: float) -> str:

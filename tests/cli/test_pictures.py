@@ -151,11 +151,11 @@ def test_picture_is_drawn_from_the_side_asked_for(
     model = str(models["tide-house"])
     for side in ("north", "0"):
         target = tmp_path / f"{side}.png"
-        assert main(["picture", model, "--from", side, "--size", "320x240", "-o", str(target)]) == 0
+        assert main(["picture", model, "--from", side, "--size", "640x480", "-o", str(target)]) == 0
     capsys.readouterr()
     seen = {path.read_bytes() for path in tmp_path.iterdir()}
     usual = tmp_path / "usual.png"
-    assert main(["picture", model, "--size", "320x240", "-o", str(usual)]) == 0
+    assert main(["picture", model, "--size", "640x480", "-o", str(usual)]) == 0
     assert (len(seen), usual.read_bytes() in seen) == (1, False)
 
 

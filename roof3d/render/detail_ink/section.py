@@ -3,23 +3,29 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
 
-from roof3d.details.model import INCH, Detail, Floats, Measure, PieceKind
+from roof3d.details.model import INCH, Detail, Floats, Measure, Piece, PieceKind
 from roof3d.render.detail_ink.callouts import set_callouts
 from roof3d.render.detail_ink.dimension import DrawnDimension
 from roof3d.render.detail_ink.markers import Marker, ink_markers
 from roof3d.render.detail_ink.palette import INK, colour_of
 from roof3d.render.detail_ink.paragraph import text_box
+from roof3d.render.detail_ink.tags import Triangle, set_triangles
 from roof3d.render.lettering import Box
 from roof3d.render.sheet import Pixel, Sheet
-from roof3d.units import format_pitch
+from roof3d.units import Units
 
 _LOW_SHOWN = 19.0 * INCH
-_BEYOND = 6.0 * INCH
+_SLIDES = (0.0, 1.0, 2.0, 3.0)
+_MORE = (0.0, 0.8, 1.6, 2.4, 3.2, 4.0, 4.8)
+"""Inches by which a dimension line is moved off another."""
+_BEYOND, _START_SHOWN = 6.0 * INCH, 5.0 * INCH
+"""How far past the head of the cap, and past where the last layer begins, the section runs."""
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -32,24 +38,29 @@ class Section:
         For each piece cut, its index in the detail and the rings to fill (k, 2), pixels.
     dimensions : tuple[DrawnDimension, ...]
     triangles : tuple
-        For each plane, the corners of its slope triangle, its two texts and their boxes.
+        For each plane, the corners of its slope triangle, its texts and their boxes.
     callouts : tuple[Marker, ...]
         Numbers of the layers.
     """
 
     shapes: tuple[tuple[int, tuple[Floats, ...]], ...]
     dimensions: tuple[DrawnDimension, ...]
-    triangles: tuple[tuple[tuple[Pixel, ...], tuple[str, str], tuple[Box, Box]], ...]
+    triangles: tuple[Triangle, ...]
     callouts: tuple[Marker, ...]
 
 
-def set_section(detail: Detail, area: tuple[float, float, float, float], size: float) -> Section:
+def set_section(
+    detail: Detail,
+    area: tuple[float, float, float, float],
+    size: float,
+    units: Units = Units.IMPERIAL,
+) -> Section:
     """Lay a section into an area of the sheet (left, top, right, bottom), pixels."""
     reach = _reach(detail)
     clip = _window(detail, reach)
     shapes = []
     for index, piece in enumerate(detail.pieces):
-        if len(piece.profile) == 0 or piece.kind is PieceKind.FRAMING:
+        if not _is_cut(piece):
             continue
         cut = shapely.intersection(shapely.Polygon(piece.profile), clip)
         rings = [
@@ -61,11 +72,34 @@ def set_section(detail: Detail, area: tuple[float, float, float, float], size: f
             shapes.append((index, rings))
     points = np.concatenate([ring for _, rings in shapes for ring in rings])
     to_pixels = _Fit(points, area, size, convex=detail.convex)
+    drawn = tuple((i, tuple(to_pixels(ring) for ring in rings)) for i, rings in shapes)
+    callouts = set_callouts(detail, reach, to_pixels.pixel, to_pixels.scale, 0.72 * size)
+    dimensions = _dimensions(detail, to_pixels, size, callouts)
+    # Below each deck, where its middle is.
+    places = [
+        to_pixels.pixel(_flat(detail, at, -1.6 * INCH))
+        for at in (-0.62 * reach[0], (0.66 if detail.convex else 0.36) * reach[1])
+    ]
+    marks = [
+        *(shapely.Polygon(ring) for _, rings in drawn for ring in rings),
+        *(shape for dimension in dimensions for shape in _shapes_of(dimension)),
+        *(shapely.Polygon(marker.box.corners) for marker in callouts),
+        *(shapely.LineString(marker.leader) for marker in callouts if marker.leader),
+    ]
     return Section(
-        shapes=tuple((i, tuple(to_pixels(ring) for ring in rings)) for i, rings in shapes),
-        dimensions=_dimensions(detail, to_pixels, size),
-        triangles=_slope_triangles(detail, reach, to_pixels, size, area[3]),
-        callouts=set_callouts(detail, reach, to_pixels.pixel, to_pixels.scale, 0.72 * size),
+        shapes=drawn,
+        dimensions=dimensions,
+        triangles=set_triangles(detail, places, marks, area, size, units),
+        callouts=callouts,
+    )
+
+
+def _shapes_of(drawn: DrawnDimension) -> tuple[shapely.Geometry, ...]:
+    """Return what a dimension covers: its text, its line and its extension lines."""
+    return (
+        shapely.Polygon(drawn.box.corners),
+        shapely.LineString(drawn.ends),
+        *(shapely.LineString(pair) for pair in zip(drawn.feet, drawn.ends, strict=True)),
     )
 
 
@@ -107,7 +141,17 @@ def _reach(detail: Detail) -> tuple[float, float]:
     if detail.convex:
         return min(detail.size[1], _LOW_SHOWN), min(detail.size[2], 1.05 * _LOW_SHOWN)
     rise = next((m.value for m in detail.measures if m.id == "rise"), _LOW_SHOWN)
-    return min(detail.size[1], _LOW_SHOWN), min(detail.size[2], rise + _BEYOND)
+    starts = [
+        min(p.reach[0] for p in detail.pieces if p.layer == layer.number and _is_cut(p))
+        for layer in detail.layers
+    ]
+    steep = max(rise + _BEYOND, max(starts) + _START_SHOWN)
+    return min(detail.size[1], _LOW_SHOWN), min(detail.size[2], steep)
+
+
+def _is_cut(piece: Piece) -> bool:
+    """Whether the section shows a piece: it does not show rafters and nails."""
+    return piece.kind is not PieceKind.FRAMING and len(piece.profile) > 0
 
 
 def _window(detail: Detail, reach: tuple[float, float]) -> shapely.Polygon:
@@ -127,7 +171,9 @@ def _flat(detail: Detail, at: float, height: float) -> Floats:
     return _only(frame.section(point))
 
 
-def _dimensions(detail: Detail, fit: _Fit, size: float) -> tuple[DrawnDimension, ...]:
+def _dimensions(
+    detail: Detail, fit: _Fit, size: float, callouts: Sequence[Marker]
+) -> tuple[DrawnDimension, ...]:
     """Set the lengths that decide whether the joint holds, off the deck at growing distance."""
     found = {m.id: m for m in detail.measures}
     wanted = (
@@ -135,20 +181,36 @@ def _dimensions(detail: Detail, fit: _Fit, size: float) -> tuple[DrawnDimension,
         if detail.convex
         else (("gap", 4.2), ("head_lap", 5.6), ("rise", 8.4))
     )
-    drawn = [
-        _along_deck(detail, found[name], height * INCH, fit, size)
-        for name, height in wanted
-        if name in found
-    ]
+    drawn: list[DrawnDimension] = []
+    for name, height in wanted:
+        if name in found:
+            # Where the section is small their texts would touch: further off, then.
+            trials = [
+                _along_deck(detail, found[name], (height + more) * INCH, fit, size, slide)
+                for more in _MORE
+                for slide in _SLIDES
+            ]
+            clear = [t for t in trials if _is_clear(t.box, drawn, callouts)]
+            drawn.append((clear or trials)[0])
     if "rise_up" in found:
-        drawn.append(_upright(detail, found["rise_up"], fit, size))
+        drawn.append(_upright(detail, found["rise_up"], fit, size, callouts))
     return tuple(drawn)
 
 
+def _is_clear(box: Box, drawn: Sequence[DrawnDimension], callouts: Sequence[Marker]) -> bool:
+    """Whether a text lies clear of other texts and of the numbers with their leaders."""
+    return not any(box.overlaps(other.box) for other in drawn) and not any(
+        box.overlaps(m.box) or (m.leader and box.hit_by(*m.leader)) for m in callouts
+    )
+
+
 def _along_deck(
-    detail: Detail, measure: Measure, height: float, fit: _Fit, size: float
+    detail: Detail, measure: Measure, height: float, fit: _Fit, size: float, slide: float
 ) -> DrawnDimension:
-    """Set a dimension parallel to the deck at a height off it, its text along it."""
+    """Set a dimension parallel to the deck at a height off it, its text along it.
+
+    ``slide`` moves the text away from the break, in heights of its letters.
+    """
     reach = measure.reach
     feet = tuple(fit.pixel(_flat_side(detail, s, 1.2 * INCH, reach)) for s in reach)
     ends = tuple(fit.pixel(_flat_side(detail, s, height, reach)) for s in reach)
@@ -161,7 +223,11 @@ def _along_deck(
     turn = -math.degrees(math.atan2(dy, dx))
     turn = turn - 180.0 if turn > 90.0 else turn + 180.0 if turn < -90.0 else turn
     step = 0.85 * size
-    at = (middle[0] + normal[0] * step, middle[1] + normal[1] * step)
+    away_from_break = slide * size / math.hypot(dx, dy)
+    at = (
+        middle[0] + normal[0] * step + dx * away_from_break,
+        middle[1] + normal[1] * step + dy * away_from_break,
+    )
     return DrawnDimension(
         id=measure.id,
         feet=(feet[0], feet[1]),
@@ -187,62 +253,29 @@ def _only(points: Floats) -> Floats:
     return first
 
 
-def _upright(detail: Detail, rise: Measure, fit: _Fit, size: float) -> DrawnDimension:
+def _upright(
+    detail: Detail, rise: Measure, fit: _Fit, size: float, callouts: Sequence[Marker]
+) -> DrawnDimension:
     """How high the head of the membrane stands over the break, straight up."""
     foot = fit.pixel(_flat(detail, 0.0, 0.0))
     head = fit.pixel(detail.frame.section(np.array(rise.ends[1:]))[0])
     x = head[0] + 2.6 * size
     words = rise.text
-    at = (x + 0.5 * size, (foot[1] + head[1]) / 2.0)
+    beside = (x + 0.5 * size, (foot[1] + head[1]) / 2.0)
+    below = (x, foot[1] + 1.1 * size)
+    across, at = "left", beside
+    covered = text_box(beside, words, size).grown(0.2 * size)
+    if not _is_clear(covered, (), callouts):
+        across, at = "center", below
     return DrawnDimension(
         id="rise_up",
         feet=(foot, head),
         ends=((x, foot[1]), (x, head[1])),
         text=words,
         at=at,
-        across="left",
-        box=text_box(at, words, size),
+        across=across,
+        box=text_box(at, words, size, across=across),
     )
-
-
-def _slope_triangles(
-    detail: Detail, reach: tuple[float, float], fit: _Fit, size: float, bottom: float
-) -> tuple[tuple[tuple[Pixel, ...], tuple[str, str], tuple[Box, Box]], ...]:
-    """Set rise over run of both planes as a triangle below each deck.
-
-    As the section cuts them: square to the break, which is the pitch where that is level.
-    """
-    made = []
-    base = 3.2 * size
-    for into, at in (
-        (detail.frame.low, -0.62 * reach[0]),
-        (detail.frame.steep, (0.66 if detail.convex else 0.36) * reach[1]),
-    ):
-        run_rise = np.array(into) @ np.array((detail.frame.level, detail.frame.upright)).T
-        slope = abs(float(run_rise[1] / run_rise[0]))
-        x, y = fit.pixel(_flat(detail, at, -1.6 * INCH))
-        flat = base if slope <= 1.0 else base / slope
-        tall = flat * slope
-        fall = -1.0 if detail.convex else 1.0
-        left, right = x - flat / 2.0, x + flat / 2.0
-        top = y + 4.6 * size
-        if slope > 1.0:
-            # Beside a steep face, not below it: there the next number would stand in it.
-            away = 5.6 * size
-            top, left, right = y, left - away, right - away
-        top = min(top, bottom - tall - 1.3 * size)
-        corner = right if fall > 0.0 else left
-        ring = ((left, top + tall), (right, top + tall), (corner, top))
-        rise, run = format_pitch(slope).split(":")
-        run_at = ((left + right) / 2.0, top + tall + 0.75 * size)
-        rise_at = (corner + fall * 0.4 * size, top + tall / 2.0)
-        side = "left" if fall > 0.0 else "right"
-        boxes = (
-            text_box(run_at, run, size, across="center"),
-            text_box(rise_at, rise, size, across=side),
-        )
-        made.append((ring, (run, rise), boxes))
-    return tuple(made)
 
 
 def ink_section(sheet: Sheet, detail: Detail, section: Section, size: float, weight: float) -> None:

@@ -1,20 +1,24 @@
-"""The names of both planes, written along the lifted detail's deck."""
+"""What tells the two planes: names along the lifted deck, slope triangles on the section."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import TypeAlias
+
+import numpy as np
+import shapely
 
 from roof3d.details.model import Detail, Point3
 from roof3d.render.camera import Camera
 from roof3d.render.detail_ink.palette import INK, PAPER
 from roof3d.render.detail_ink.paragraph import text_box
 from roof3d.render.lettering import Box
-from roof3d.render.sheet import Sheet
-from roof3d.units import format_pitch
+from roof3d.render.sheet import Pixel, Sheet
+from roof3d.units import Units, format_pitch
 
-_OFFS = (3.7, 5.2)
+_OFFS = (3.7, 5.2, 7.2, 9.4)
 """Distances from the edge of the deck, in heights of the letters: clears rafters."""
 _SHARES = (0.55, 0.48, 0.62, 0.41, 0.69, 0.34, 0.76, 0.27, 0.2)
 
@@ -28,7 +32,12 @@ class Tag:
 
 
 def set_tags(
-    detail: Detail, camera: Camera, outward: Point3, size: float, avoid: Sequence[Box]
+    detail: Detail,
+    camera: Camera,
+    outward: Point3,
+    size: float,
+    avoid: Sequence[Box],
+    slopes: tuple[str, str],
 ) -> tuple[Tag, Tag]:
     """Set the name and pitch of the low and of the steep plane beside the deck's end.
 
@@ -41,9 +50,11 @@ def set_tags(
         Font size, pixels.
     avoid : sequence of Box
         Texts to keep clear of; a tag moves along its deck to do so.
+    slopes : tuple[str, str]
+        Of the low and of the steep plane, in words.
     """
     low_name, steep_name = detail.planes
-    low, steep = (format_pitch(slope) for slope in detail.slopes)
+    low, steep = slopes
     across = detail.size[0] / 2.0
     same = sum(a * b for a, b in zip(outward, detail.frame.along, strict=True)) > 0.0
     u = across if same else -across
@@ -103,3 +114,125 @@ def ink_tags(sheet: Sheet, tags: tuple[Tag, ...], size: float) -> None:
             halo=PAPER,
             order=6.5,
         )
+
+
+Triangle: TypeAlias = tuple[tuple[Pixel, ...], tuple[str, ...], tuple[Box, ...]]
+"""Corners, texts and the boxes of those."""
+_LONGEST_LEG = 3.2
+_BELOW = 2.2
+_CLEAR = 0.45
+_STEP = 0.5
+
+
+def set_triangles(
+    detail: Detail,
+    places: Sequence[Pixel],
+    marks: Sequence[shapely.Geometry],
+    area: tuple[float, float, float, float],
+    size: float,
+    units: Units,
+) -> tuple[Triangle, ...]:
+    """Set the slope of the low and of the steep plane, each as a triangle.
+
+    Parameters
+    ----------
+    detail : Detail
+    places : sequence of Pixel
+        A point below the low and below the steep deck; each triangle stands as near as
+        it can below its own.
+    marks : sequence of shapely geometries
+        What they must not touch, pixels.
+    area : (left, top, right, bottom)
+        Where they may stand, pixels; too full, a triangle stands where it is first wanted.
+    size : float
+        Font size, pixels.
+    units : Units
+        Rise over run in 12, or on a metric sheet degrees.
+
+    Notes
+    -----
+    As the section cuts them: square to the break, which is the pitch where that is level.
+    """
+    taken = list(marks)
+    made = []
+    for into, place in zip((detail.frame.low, detail.frame.steep), places, strict=True):
+        plain = _triangle(detail, into, size, units)
+        x, y = place[0], place[1] + _BELOW * size
+        covered = _extent(plain)
+        away = _nearest_clear(covered, (x, y), shapely.STRtree(taken), area, size)
+        taken.append(shapely.transform(covered, lambda points, by=away: points + np.array(by)))
+        made.append(_moved(plain, away))
+    return tuple(made)
+
+
+def _triangle(detail: Detail, into: Point3, size: float, units: Units) -> Triangle:
+    """Draw a triangle about the middle of its upper side, at the origin."""
+    level, upright = (
+        float(np.array(into) @ np.array(axis))
+        for axis in (detail.frame.level, detail.frame.upright)
+    )
+    slope = abs(upright / level)
+    flat = _LONGEST_LEG * size * min(1.0, 1.0 / slope if slope else 1.0)
+    tall = flat * slope
+    fall = -1.0 if detail.convex else 1.0
+    corner = fall * flat / 2.0
+    ring = ((-flat / 2.0, tall), (flat / 2.0, tall), (corner, 0.0))
+    run_at = (0.0, tall + 0.75 * size)
+    if units is Units.METRIC:
+        angle = f"{round(math.degrees(math.atan(slope)), 1):g} deg"
+        return ring, (angle,), (text_box(run_at, angle, size, across="center"),)
+    rise, run = format_pitch(slope).split(":")
+    side = "left" if fall > 0.0 else "right"
+    boxes = (
+        text_box(run_at, run, size, across="center"),
+        text_box((corner + fall * 0.4 * size, tall / 2.0), rise, size, across=side),
+    )
+    return ring, (run, rise), boxes
+
+
+def _extent(triangle: Triangle) -> shapely.Geometry:
+    """Return what a triangle and its texts cover, as one convex shape."""
+    corners, _, boxes = triangle
+    return shapely.MultiPoint([*corners, *(c for box in boxes for c in box.corners)]).convex_hull
+
+
+def _nearest_clear(
+    covered: shapely.Geometry,
+    place: Pixel,
+    taken: shapely.STRtree,
+    area: tuple[float, float, float, float],
+    size: float,
+) -> Pixel:
+    """Return the move, nearest to the one wanted, that brings a shape clear of all others."""
+    left, top, right, bottom = area
+    x0, y0, x1, y1 = covered.bounds
+    step = _STEP * size
+    places = [
+        (float(x), float(y))
+        for x in place[0] + step * np.arange(-round(right - left) / step, (right - left) / step)
+        for y in place[1] + step * np.arange(-round(bottom - top) / step, (bottom - top) / step)
+        if left <= x + x0 and x + x1 <= right and top <= y + y0 and y + y1 <= bottom
+    ]
+    # A move up costs more: below its deck a triangle reads as that deck's.
+    places.sort(key=lambda at: (math.hypot(at[0] - place[0], at[1] - place[1]) - 0.2 * at[1], at))
+    for x, y in places:
+        moved = shapely.transform(covered, lambda points, by=(x, y): points + np.array(by))
+        if len(taken.query(moved, predicate="dwithin", distance=_CLEAR * size)) == 0:
+            return x, y
+    return place
+
+
+def _moved(triangle: Triangle, by: Pixel) -> Triangle:
+    corners, words, boxes = triangle
+    return (
+        tuple((x + by[0], y + by[1]) for x, y in corners),
+        words,
+        tuple(
+            Box(
+                centre=(box.centre[0] + by[0], box.centre[1] + by[1]),
+                width=box.width,
+                height=box.height,
+            )
+            for box in boxes
+        ),
+    )

@@ -61,7 +61,8 @@ class Layout:
 
 def lay_out(scene: Scene, size: tuple[int, int]) -> Layout:
     """Divide a sheet of a size in pixels between title, drawing, key and cautions."""
-    sizes = font_sizes(size[1])
+    # On a sheet taller than usual the width, not the height, is what letters must fit.
+    sizes = font_sizes(min(size[1], round(0.75 * size[0])))
     title, _, name, note = sizes
     margin = 2.4 * note
     rows = caution_rows(scene.cautions, size[0] - 2.0 * margin, 0.86 * note)

@@ -12,11 +12,12 @@ import shapely
 import trimesh
 
 from roof3d.catalog.load import load_catalog
-from roof3d.details.model import INCH, Detail, Piece, PieceKind
+from roof3d.details.model import INCH, Detail, Piece, PieceKind, size_text
 from roof3d.details.options import Given, RiseRule, TransitionOptions, first_gap, membrane_rise
 from roof3d.details.transition import build_transition
 from roof3d.errors import LayoutError
 from roof3d.roof.model import Role
+from roof3d.units import Units
 from tests.unit.details.hand_joints import ASSEMBLIES, hand_detail, hand_joint, pitched
 
 DRAWN = TransitionOptions(thickness_factor=4.0, least_thickness=0.5 * INCH)
@@ -71,6 +72,30 @@ def test_rise_of_the_membrane_is_that_of_hand_arithmetic(
 ) -> None:
     options = TransitionOptions(rise_rule=rule)
     assert round(membrane_rise(math.sin(math.atan(rise / 12)), options) / INCH, 2) == inches
+
+
+# Hand arithmetic: 8 in / sin(atan(2/12)) = 48.66 in, 5/12: 20.80 in, 6/12: 17.9 in, below 18.
+@pytest.mark.parametrize(
+    ("rise", "words"), [(2, "M = 48 3/4 in"), (5, "M = 20 7/8 in"), (6, "M = 18 in")]
+)
+def test_written_rise_is_never_below_the_rule(rise: float, words: str) -> None:
+    detail = hand_detail(pitched(0.25), pitched(rise), depth=6.0)
+    assert next(m.text for m in detail.measures if m.id == "rise") == words
+
+
+def test_a_minimum_in_millimetres_is_rounded_up() -> None:
+    units = Units.METRIC
+    assert [size_text(n * INCH, units, least=True) for n in (18, 6, 10)] == [
+        "458 mm",
+        "153 mm",
+        "254 mm",
+    ]
+
+
+@pytest.mark.parametrize(("rise", "told"), [(9, False), (24, True)])
+def test_a_sharp_break_asks_for_a_cant(rise: float, *, told: bool) -> None:
+    notes = hand_detail(pitched(0.25), pitched(rise), depth=6.0).notes
+    assert any("cant strip" in note for note in notes) is told
 
 
 @pytest.mark.parametrize("rise", [2, 3, 4, 5, 6, 9, 12])
@@ -365,4 +390,5 @@ def test_shingles_on_the_low_plane_are_refused_with_a_way_out() -> None:
 
 def test_above_the_special_limit_the_notes_ask_for_cement_dabs() -> None:
     steep, gentle = (hand_detail(pitched(0.5), pitched(p), convex=True) for p in (33, 20))
-    assert ["dabs" in d.notes[0] for d in (steep, gentle)] == [True, False]
+    told = [any("dabs" in note for note in d.notes) for d in (steep, gentle)]
+    assert told == [True, False]

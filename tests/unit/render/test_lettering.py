@@ -22,7 +22,7 @@ from roof3d.render.lettering import (
     set_in_columns,
     spread,
 )
-from roof3d.render.sheet import Sheet, text_width
+from roof3d.render.sheet import Sheet, printable, shortened, text_width
 
 
 def label(box: Box, leader: tuple[tuple[float, float], ...] = ()) -> Placed:
@@ -135,3 +135,20 @@ def test_text_fits_the_width_told_for_it(words: str) -> None:
 def test_letters_shrink_less_than_a_small_picture() -> None:
     large, small = font_sizes(1200), font_sizes(600)
     assert (large, small[3] > 9.0, small[3] < large[3]) == ((34.0, 21.0, 18.0, 15.0), True, True)
+
+
+def test_a_long_line_is_cut_off_to_the_width() -> None:
+    words = "A house with a very long name indeed " * 4
+    line = shortened(words, 30.0, 400.0, bold=True)
+    assert (line[-1], words.startswith(line[:-1])) == ("\u2026", True)
+    assert 330.0 < text_width(line, 30.0, bold=True) <= 400.0
+
+
+@pytest.mark.filterwarnings("error")
+def test_letters_that_the_face_lacks_are_question_marks_without_a_warning() -> None:
+    words = "Haus \u65e5\u672c \u00e4"
+    sheet = Sheet((200, 60))
+    sheet.text((5.0, 30.0), words, size=20.0)
+    assert sheet.png()
+    assert printable(words) == "Haus ?? \u00e4"
+    assert text_width(words, 20.0) == text_width("Haus ?? \u00e4", 20.0)
