@@ -34,8 +34,6 @@ class Tolerance:
         Directions (unit vectors) closer than this are parallel.
     parallel : float
         Lines that meet at less than this (radians) do not fix a point between them.
-    offset : float
-        Offsets of parallel plan lines closer than this are the same line.
     level : float
         An edge with a slope up to this counts as level when roles are given.
     clearance : float
@@ -44,6 +42,18 @@ class Tolerance:
         Areas below this (square metres) are nothing.
     merge : float
         Points closer than this are one.
+    front_place, front_time : float
+        Float kernel of the skeleton, for each metre of extent: events nearer than this in
+        place and in height are one.
+    look_late, look_behind : float
+        Exact kernel of the skeleton: how much more than asked the float look ahead takes
+        in, as a share of the height and in metres; a hit too many is harmless.
+    node_merge : float
+        Sides of a roof face shorter than this are none: their ends are one node.
+    in_line : float
+        Neighbouring edges that turn by less than this (radians) run straight on.
+    area_share : float
+        Faces of a sound roof miss the outline's area by less than this share.
     crumb_width, crumb_length, crumb_area : float
         Planes narrower or smaller and edges shorter than this are told to the user: corners
         that nearly fit, or a section that just comes out behind another.
@@ -60,11 +70,17 @@ class Tolerance:
     slope: float = 1e-7
     direction: float = 1e-9
     parallel: float = 1e-3
-    offset: float = 1e-7
     level: float = 1e-5
     clearance: float = 0.05
     area: float = 1e-6
     merge: float = 1e-6
+    front_place: float = 1e-9
+    front_time: float = 1e-11
+    look_late: float = 1e-9
+    look_behind: float = 1e-7
+    node_merge: float = 1e-7
+    in_line: float = 1e-9
+    area_share: float = 1e-9
     crumb_width: float = 0.01
     crumb_length: float = 0.02
     crumb_area: float = 0.05

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import TypeAlias
 
 from roof3d.errors import InvariantError
@@ -13,7 +13,7 @@ DirectedEdge: TypeAlias = tuple[int, int]
 
 
 def trace_rings(
-    edges: Iterable[DirectedEdge], vertices: Sequence[Point2]
+    edges: Iterable[DirectedEdge], vertices: Sequence[Point2] | Mapping[int, Point2]
 ) -> tuple[tuple[int, ...], ...]:
     """Chain edges into simple rings.
 
@@ -21,7 +21,7 @@ def trace_rings(
     ----------
     edges : iterable of (int, int)
         Directed edges, the inside on their left; as many in as out at every vertex.
-    vertices : sequence of points
+    vertices : sequence of points, or mapping from number to point
 
     Returns
     -------
@@ -47,14 +47,18 @@ def trace_rings(
                 options = leaving.get(here, [])
                 if not options:
                     raise InvariantError("the boundary of a region does not close")
-                onward = min(options, key=lambda k: _clockwise(vertices, here, back, k))
+                onward = options[0]
+                if len(options) > 1:
+                    onward = min(options, key=lambda k: _clockwise(vertices, here, back, k))
                 options.remove(onward)
                 path.append(onward)
             rings.extend(_simple(path[:-1]))
     return tuple(rings)
 
 
-def _clockwise(vertices: Sequence[Point2], here: int, back: int, onward: int) -> float:
+def _clockwise(
+    vertices: Sequence[Point2] | Mapping[int, Point2], here: int, back: int, onward: int
+) -> float:
     """Angle turned clockwise from looking back to looking onward, in (0, 2 pi]."""
     x, y = vertices[here]
     before = math.atan2(vertices[back][1] - y, vertices[back][0] - x)
