@@ -6,6 +6,8 @@ import math
 from collections import defaultdict
 from collections.abc import Sequence
 
+import shapely
+
 from roof3d.errors import Finding, Severity
 from roof3d.geometry.plane import HeightPlane, Point2
 from roof3d.geometry.polygon import signed_area
@@ -23,7 +25,7 @@ from roof3d.roof.openings import (
 from roof3d.roof.overlay.edges import EdgeRecord, RimRecord, find_edges
 from roof3d.roof.overlay.regions import Region, find_regions
 from roof3d.roof.overlay.sheets import Overlay, overlay
-from roof3d.roof.sections import build_section
+from roof3d.roof.sections import build_any_section
 from roof3d.roof.weld import weld_sections
 from roof3d.spec.model import RoofSpec
 from roof3d.tolerance import DEFAULT, Tolerance
@@ -59,7 +61,7 @@ def build_roof(spec: RoofSpec, *, tol: Tolerance = DEFAULT) -> tuple[Roof, tuple
     """
     origin = local_origin(spec)
     welded, notes = weld_sections(spec.sections, origin, tol=tol)
-    sections = [build_section(section, origin, tol=tol) for section in welded]
+    sections = [build_any_section(section, origin, tol=tol) for section in welded]
     cuts = [opening_cut(opening, origin) for opening in spec.openings]
     require_apart(spec.openings, cuts)
     built = overlay(sections, cuts, tol=tol)
@@ -175,10 +177,14 @@ def _wall_heights(
     """Height of the wall above the roof at both ends of a wall edge."""
     if record.wall < 0:
         return None
-    faces = [face.plane for number, face in built.faces if number == record.wall]
-    # Each section's roof is the lower envelope of its planes.
-    heights = [min(face.at(p) for face in faces) - plane.at(p) for p in ends]
-    return (max(heights[0], 0.0), max(heights[1], 0.0))
+    faces = [face for number, face in built.faces if number == record.wall]
+    outlines = [shapely.Polygon(face.ring, face.holes) for face in faces]
+    heights = []
+    for p in ends:
+        away = shapely.distance(outlines, shapely.Point(p))
+        face = faces[int(away.argmin())]
+        heights.append(max(face.plane.at(p) - plane.at(p), 0.0))
+    return (heights[0], heights[1])
 
 
 def _openings(

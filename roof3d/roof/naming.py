@@ -16,8 +16,7 @@ WINDS = ("north", "northeast", "east", "southeast", "south", "southwest", "west"
 def plane_names(built: Overlay, regions: Sequence[Region]) -> tuple[str, ...]:
     """Return one id a region: ``main.south``; ``main.south_2`` for a further piece.
 
-    Where a section has two planes that fall the same way the steeper is ``_lower`` and
-    the other ``_upper``.
+    Where one wall carries a plane above another they are ``_lower`` and ``_upper``.
     """
     stems = [face_name(built, region.face) for region in regions]
     count: dict[str, int] = defaultdict(int)
@@ -32,16 +31,12 @@ def face_name(built: Overlay, number: int) -> str:
     """Return the id stem of a face, pieces not told apart."""
     section, face = built.faces[number]
     wind = _wind(face.plane)
-    rivals = [
-        other.plane
+    storeys = {
+        other.storey
         for owner, other in built.faces
-        if owner == section and other is not face and _wind(other.plane) == wind
-    ]
-    storey = ""
-    if rivals:
-        steepest = max(math.hypot(p.gx, p.gy) for p in rivals)
-        mine = math.hypot(face.plane.gx, face.plane.gy)
-        storey = "_lower" if mine > steepest else "_upper"
+        if owner == section and _wind(other.plane) == wind
+    }
+    storey = f"_{face.storey}" if len(storeys) > 1 and face.storey else ""
     return f"{built.sections[section].id}.{wind}{storey}"
 
 

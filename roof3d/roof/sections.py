@@ -1,14 +1,17 @@
 """Each section alone: its walls and the faces of its own roof, before sections meet.
 
-Every form here is the lower envelope of a few planes over the roof outline: water runs
-off along whichever plane is lowest. So one rule makes them all.
+Every form over a rectangle is the lower envelope of a few planes over the roof outline:
+water runs off along whichever plane is lowest. So one rule makes them all. Sections over any
+outline are made in ``outlines``.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import shapely
 
 from roof3d.errors import GeometryError
 from roof3d.geometry.plane import HeightPlane, Point2, crossing
@@ -19,10 +22,21 @@ from roof3d.tolerance import Tolerance
 
 @dataclass(frozen=True, slots=True)
 class Face:
-    """One plane of one section over its whole plan polygon (counterclockwise)."""
+    """One plane of one section over its whole plan polygon.
+
+    ``ring`` runs counterclockwise, ``holes`` clockwise; ``storey`` is ``lower`` or ``upper``
+    where one wall carries a plane above another.
+    """
 
     plane: HeightPlane
     ring: tuple[Point2, ...]
+    holes: tuple[tuple[Point2, ...], ...] = ()
+    storey: str = ""
+
+    def edges(self) -> Iterator[tuple[Point2, Point2]]:
+        """Yield every side of the plan polygon."""
+        for ring in (self.ring, *self.holes):
+            yield from zip(ring, (*ring[1:], ring[0]), strict=True)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,10 +46,12 @@ class SectionRoof:
     Attributes
     ----------
     id : str
-    walls : tuple of points
-        Outside wall faces, counterclockwise.
+    walls : tuple of rings
+        Outside wall faces: the exterior counterclockwise, courtyards clockwise.
+    overhangs : tuple of tuples of float
+        Past each wall, ring by ring, metres.
     outline : tuple of points
-        Roof outline, overhangs included, counterclockwise.
+        Outer roof outline, overhangs included, counterclockwise.
     faces : tuple[Face, ...]
         They tile the outline.
     base : float
@@ -47,12 +63,22 @@ class SectionRoof:
     """
 
     id: str
-    walls: tuple[Point2, ...]
+    walls: tuple[tuple[Point2, ...], ...]
+    overhangs: tuple[tuple[float, ...], ...]
     outline: tuple[Point2, ...]
     faces: tuple[Face, ...]
     base: float
     open: bool
     covering: str = ""
+
+    def body(self) -> shapely.Polygon:
+        """Return the plan of the walls, courtyards left out."""
+        return shapely.Polygon(self.walls[0], self.walls[1:])
+
+    def wall_edges(self) -> Iterator[tuple[Point2, Point2, float]]:
+        """Yield every wall, the body on its left, with the overhang past it."""
+        for ring, overhangs in zip(self.walls, self.overhangs, strict=True):
+            yield from zip(ring, (*ring[1:], ring[0]), overhangs, strict=True)
 
 
 def build_section(spec: SectionSpec, origin: Point2, *, tol: Tolerance) -> SectionRoof:
@@ -87,18 +113,30 @@ def build_section(spec: SectionSpec, origin: Point2, *, tol: Tolerance) -> Secti
             where=f'section "{spec.id}"',
             hint="check width, break_in and pitches",
         )
-    place = _placement(spec, origin)
+    place = placement(spec, origin)
     return SectionRoof(
         id=spec.id,
-        walls=tuple(place.point(p) for p in _rectangle(0.0, 0.0, length, width)),
+        walls=(tuple(place.point(p) for p in _rectangle(0.0, 0.0, length, width)),),
+        overhangs=((across, along, across, along),),
         outline=tuple(place.point(p) for p in outline),
         faces=tuple(
-            Face(place.plane(f.plane), tuple(place.point(p) for p in f.ring)) for f in faces
+            replace(f, plane=place.plane(f.plane), ring=tuple(place.point(p) for p in f.ring))
+            for f in _storeyed(spec.form, faces)
         ),
         base=spec.base if spec.base > 0.0 else -math.inf,
         open=spec.open,
         covering=spec.assembly,
     )
+
+
+def build_any_section(spec: SectionSpec, origin: Point2, *, tol: Tolerance) -> SectionRoof:
+    """Build one section of any form; see ``build_section`` and ``build_outline_section``."""
+    if spec.outline is None:
+        return build_section(spec, origin, tol=tol)
+    # Most models have no outline, and the skeleton takes a while to import.
+    from roof3d.roof.outlines import build_outline_section  # noqa: PLC0415
+
+    return build_outline_section(spec, spec.outline, origin, tol=tol)
 
 
 def section_planes(spec: SectionSpec) -> tuple[HeightPlane, ...]:
@@ -133,6 +171,8 @@ def section_planes(spec: SectionSpec) -> tuple[HeightPlane, ...]:
             knee = eave + spec.lower_pitch * spec.break_in
             lower = sides(spec.lower_pitch, 0.0, eave)
             return lower + sides(pitch, spec.break_in, knee)
+        case Form.OUTLINE:
+            return ()
 
 
 def lower_envelope(
@@ -173,20 +213,22 @@ def lower_envelope(
 
 
 @dataclass(frozen=True, slots=True)
-class _Placement:
-    """Turn about the first corner, then move."""
+class Placement:
+    """Turn about the section's own origin, then move."""
 
     cos: float
     sin: float
     shift: Point2
 
     def point(self, p: Point2) -> Point2:
+        """Return a point of the section's frame in local coordinates."""
         return (
             self.cos * p[0] - self.sin * p[1] + self.shift[0],
             self.sin * p[0] + self.cos * p[1] + self.shift[1],
         )
 
     def plane(self, plane: HeightPlane) -> HeightPlane:
+        """Return a plane of the section's frame in local coordinates."""
         gx = self.cos * plane.gx - self.sin * plane.gy
         gy = self.sin * plane.gx + self.cos * plane.gy
         return HeightPlane(gx, gy, plane.c).moved(self.shift)
@@ -195,14 +237,15 @@ class _Placement:
 _QUARTERS = ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))
 
 
-def _placement(spec: SectionSpec, origin: Point2) -> _Placement:
+def placement(spec: SectionSpec, origin: Point2) -> Placement:
+    """Return how a section's own frame lies in local coordinates."""
     quarters = spec.turn / (math.pi / 2.0)
     if quarters == round(quarters):
         # A quarter turn is exact, so that parallel walls stay parallel to the last bit.
         cos, sin = _QUARTERS[round(quarters) % 4]
     else:
         cos, sin = math.cos(spec.turn), math.sin(spec.turn)
-    return _Placement(cos, sin, (spec.at[0] - origin[0], spec.at[1] - origin[1]))
+    return Placement(cos, sin, (spec.at[0] - origin[0], spec.at[1] - origin[1]))
 
 
 def _overhangs(form: Form, eave: float, rake: float) -> tuple[float, float]:
@@ -210,8 +253,20 @@ def _overhangs(form: Form, eave: float, rake: float) -> tuple[float, float]:
     match form:
         case Form.HIP | Form.MANSARD:
             return eave, eave
-        case Form.GABLE | Form.GAMBREL | Form.SHED | Form.FLAT:
+        case Form.GABLE | Form.GAMBREL | Form.SHED | Form.FLAT | Form.OUTLINE:
             return rake, eave
+
+
+def _storeyed(form: Form, faces: Sequence[Face]) -> tuple[Face, ...]:
+    """Tell lower planes from upper ones where a form has both."""
+    if form not in (Form.GAMBREL, Form.MANSARD):
+        return tuple(faces)
+    slopes = [math.hypot(f.plane.gx, f.plane.gy) for f in faces]
+    between = (max(slopes) + min(slopes)) / 2.0
+    return tuple(
+        replace(face, storey="lower" if slope > between else "upper")
+        for face, slope in zip(faces, slopes, strict=True)
+    )
 
 
 def _rectangle(x0: float, y0: float, x1: float, y1: float) -> tuple[Point2, ...]:

@@ -29,7 +29,7 @@ from roof3d.roof.openings import opening_cut
 from roof3d.roof.overlay.linework import Cut
 from roof3d.roof.overlay.regions import find_regions
 from roof3d.roof.overlay.sheets import Overlay, Sheet, overlay
-from roof3d.roof.sections import build_section
+from roof3d.roof.sections import build_any_section
 from roof3d.roof.weld import weld_sections
 from roof3d.spec.model import OpeningKind, RoofSpec
 from roof3d.tolerance import DEFAULT, Tolerance
@@ -86,7 +86,7 @@ def build_solid(
     """
     origin = local_origin(spec)
     welded, _ = weld_sections(spec.sections, origin, tol=tol)
-    sections = [build_section(section, origin, tol=tol) for section in welded]
+    sections = [build_any_section(section, origin, tol=tol) for section in welded]
     cuts = [
         _capped(opening_cut(o, origin), o.kind, o.height, found.top)
         for o, found in zip(spec.openings, roof.openings, strict=True)

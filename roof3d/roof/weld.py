@@ -9,12 +9,12 @@ what differs by less than the weld is made equal; the first section named sets t
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from roof3d.errors import Finding, Severity
 from roof3d.geometry.plane import Point2
-from roof3d.spec.model import SectionSpec
+from roof3d.spec.model import EdgeSpec, Form, SectionSpec
 from roof3d.tolerance import Tolerance
 
 QUARTER = math.pi / 2.0
@@ -74,6 +74,8 @@ def _changes(before: SectionSpec, now: SectionSpec) -> str:
     moved = max(math.dist(before.at, now.at), *(abs(side) for side in sides))
     if moved > 0.0:
         parts.append(f"its walls were moved by up to {moved * 1000:.1f} mm")
+    if before.outline != now.outline and not parts:
+        parts.append("plates or pitches of its edges were changed a little")
     return " and ".join(parts)
 
 
@@ -89,21 +91,38 @@ def _first_near(value: float, known: list[float], reach: float) -> float:
 def _weld_heights(welded: list[SectionSpec], tol: Tolerance) -> None:
     known: list[float] = []
     for k, section in enumerate(welded):
-        welded[k] = replace(section, eave=_first_near(section.eave, known, tol.weld))
+        welded[k] = _with_edges(
+            replace(section, eave=_first_near(section.eave, known, tol.weld)),
+            lambda edge: replace(edge, eave=_first_near(edge.eave, known, tol.weld)),
+        )
+
+
+def _with_edges(section: SectionSpec, change: Callable[[EdgeSpec], EdgeSpec]) -> SectionSpec:
+    """Return a section with every edge of its outline changed, if it has one."""
+    if section.outline is None:
+        return section
+    edges = tuple(tuple(map(change, ring)) for ring in section.outline.edges)
+    return replace(section, outline=replace(section.outline, edges=edges))
 
 
 def _weld_pitches(welded: list[SectionSpec], tol: Tolerance) -> None:
     known: list[float] = []
 
     def near(pitch: float) -> float:
+        if math.isinf(pitch):
+            return pitch
         return _first_near(pitch, known, tol.weld_pitch * pitch)
 
     for k, section in enumerate(welded):
-        welded[k] = replace(
+        own = replace(
             section,
             pitch=near(section.pitch),
             pitch_back=near(section.pitch_back),
             lower_pitch=near(section.lower_pitch),
+        )
+        welded[k] = _with_edges(
+            own,
+            lambda edge: replace(edge, pitch=near(edge.pitch), hip_pitch=near(edge.hip_pitch)),
         )
 
 
@@ -136,7 +155,7 @@ class _Box:
 def _weld_walls(welded: list[SectionSpec], origin: Point2, tol: Tolerance) -> None:
     by_direction: list[tuple[float, list[int]]] = []
     for k, section in enumerate(welded):
-        if section.length > 0.0:
+        if section.form is not Form.OUTLINE:
             rest = section.turn % QUARTER
             for angle, members in by_direction:
                 apart = (rest - angle + QUARTER / 2.0) % QUARTER - QUARTER / 2.0

@@ -33,6 +33,14 @@ class Form(StrEnum):
     FLAT = "flat"
     GAMBREL = "gambrel"
     MANSARD = "mansard"
+    OUTLINE = "outline"
+
+
+class Level(StrEnum):
+    """What gives way where pitches differ along an outline, so that its fascia stays level."""
+
+    FASCIA = "fascia"  # overhangs stay as they are, the plate moves
+    PLATE = "plate"  # the plate stays level, overhangs change
 
 
 class OpeningKind(StrEnum):
@@ -73,6 +81,61 @@ class OverhangSpec:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class EdgeSpec:
+    """One wall of an outline, from its corner to the next, and the roof over it.
+
+    Attributes
+    ----------
+    pitch : float
+        Rise over run; ``inf`` is a gable, a wall that runs up to the roof.
+    eave : float
+        Height of the roof surface straight above the outside wall face, metres; of a gable
+        the section's.
+    overhang : float
+        Past this wall, in plan, metres.
+    hip_from : float or None
+        Gable only: height above which a hip leans back (a clipped gable), metres.
+    hip_pitch : float
+        Rise over run of that hip; 0 without one.
+    gable_from : float or None
+        Sloping only: height above which it is a gable (a gable on a hip), metres.
+    """
+
+    pitch: float
+    eave: float
+    overhang: float
+    hip_from: float | None
+    hip_pitch: float
+    gable_from: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OutlineSpec:
+    """Walls of any shape, and the roof over each of them.
+
+    Attributes
+    ----------
+    rings : tuple of rings of (x, y)
+        Outside wall faces in the section's own frame, metres: the exterior
+        counterclockwise, then courtyards clockwise.
+    edges : tuple of rings of EdgeSpec
+        Edge k runs from corner k to the next.
+    fall : int or None
+        With it the whole outline has one plane, which falls to this edge of the exterior.
+    deck : float or None
+        Height at which the roof is cut by a deck, metres.
+    deck_pitch : float
+        Rise over run with which the deck falls to all sides; 0 is level.
+    """
+
+    rings: tuple[tuple[tuple[float, float], ...], ...]
+    edges: tuple[tuple[EdgeSpec, ...], ...]
+    fall: int | None
+    deck: float | None
+    deck_pitch: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SectionSpec:
     """A block of building with its roof.
 
@@ -109,6 +172,9 @@ class SectionSpec:
         True without walls, as a carport.
     assembly : str
         Catalog id of what lies on every plane of the section; empty to choose by rule.
+    outline : OutlineSpec or None
+        Of the form ``outline``, whose ``length`` and ``width`` are 0 and whose ``ridge`` is
+        its ``eave``: the highest point follows from the outline.
     """
 
     id: str
@@ -127,6 +193,7 @@ class SectionSpec:
     base: float
     open: bool
     assembly: str
+    outline: OutlineSpec | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -207,9 +207,8 @@ def _wall(
         return best, mean
     plane = built.plane(sheet)
     ends = built.ends(edge)
+    # Its own section too: a gable on a hip stands on the hip.
     for section, roof in built.bodies[other].items():
-        if section == sheet.section:
-            continue
         rises = [roof.at(p) - plane.at(p) for p in ends]
         base = built.sections[section].base
         if min(rises) < -tol.height or min(plane.at(p) for p in ends) < base - tol.height:

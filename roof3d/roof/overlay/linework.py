@@ -64,7 +64,8 @@ def draw_linework(
     """
     drawn: list[_Drawn] = []
     for number, section in enumerate(sections):
-        for ring in (section.walls, *(face.ring for face in section.faces)):
+        rings = [ring for face in section.faces for ring in (face.ring, *face.holes)]
+        for ring in (*section.walls, *rings):
             drawn.extend(_Drawn(piece, (number,)) for piece in _boundary(ring))
     faces = [(n, face) for n, section in enumerate(sections) for face in section.faces]
     near = _near_pairs(sections, faces, tol)
@@ -145,7 +146,7 @@ def _base_lines(
         floor = HeightPlane(0.0, 0.0, section.base)
         for (other, face), drop in itertools.product(faces, drops):
             line = crossing(face.plane.raised(-drop), floor, slope=tol.slope)
-            piece = line and _common_chord((face.ring, section.walls), line, tol)
+            piece = line and _common_chord((face.ring, section.walls[0]), line, tol)
             if piece:
                 yield _Drawn(piece, (number, other))
 
@@ -173,9 +174,8 @@ def _overhang_cuts(
         if not any(number in pair for pair in neighbours):
             continue
         others = [d.segment for d in drawn if d.sections != (number,)]
-        for a, b in zip(section.walls, (*section.walls[1:], section.walls[0]), strict=True):
+        for a, b, depth in section.wall_edges():
             wall = line_through(a, b)
-            depth = max(-wall.side(p) for p in section.outline)
             if depth <= tol.sliver:
                 continue
             for event in (a, b, *_events(a, b, others, tol)):

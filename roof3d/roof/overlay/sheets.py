@@ -24,7 +24,6 @@ import shapely
 from roof3d.geometry.arrangement import Arrangement, ArrangementEdge, Segment, arrange
 from roof3d.geometry.groups import Groups
 from roof3d.geometry.plane import HeightPlane, PlanLine, Point2, line_through
-from roof3d.geometry.polygon import signed_area
 from roof3d.roof.overlay.linework import Cut, draw_linework
 from roof3d.roof.sections import Face, SectionRoof
 from roof3d.tolerance import Tolerance
@@ -62,6 +61,8 @@ class Overlay:
         For each cell the closed sections whose walls hold it, with their roof there.
     opening_at : list[int]
         For each cell the opening it lies in, or -1.
+    walls_at : list[frozenset[int]]
+        For each cell the sections whose walls hold it, open ones too.
     """
 
     sections: Sequence[SectionRoof]
@@ -73,6 +74,7 @@ class Overlay:
     stack: list[list[int]] = field(default_factory=list)
     bodies: list[dict[int, HeightPlane]] = field(default_factory=list)
     opening_at: list[int] = field(default_factory=list)
+    walls_at: list[frozenset[int]] = field(default_factory=list)
 
     def plane(self, sheet: Sheet) -> HeightPlane:
         """Return the plane of a sheet."""
@@ -170,18 +172,19 @@ def _plane_classes(
 def _stack_sheets(built: Overlay, classes: Sequence[int], cuts: Sequence[Cut]) -> None:
     inside = shapely.points(np.array(built.arrangement.inside).reshape(-1, 2))
 
-    def holding(rings: Sequence[tuple[Point2, ...]]) -> list[list[int]]:
-        """For each cell the rings that hold it."""
+    def holding(polygons: Sequence[shapely.Polygon]) -> list[list[int]]:
+        """For each cell the polygons that hold it."""
         found: list[list[int]] = [[] for _ in inside]
-        if rings:
-            tree = shapely.STRtree(shapely.polygons([shapely.linearrings(r) for r in rings]))
-            for cell, ring in sorted(tree.query(inside, predicate="intersects").T.tolist()):
-                found[cell].append(ring)
+        if polygons:
+            tree = shapely.STRtree(polygons)
+            for cell, number in sorted(tree.query(inside, predicate="intersects").T.tolist()):
+                found[cell].append(number)
         return found
 
-    at_face = holding([face.ring for _, face in built.faces])
-    at_walls = holding([section.walls for section in built.sections])
-    at_opening = holding([cut.ring for cut in cuts])
+    at_face = holding([shapely.Polygon(face.ring, face.holes) for _, face in built.faces])
+    at_walls = holding([section.body() for section in built.sections])
+    at_opening = holding([shapely.Polygon(cut.ring) for cut in cuts])
+    built.walls_at = [frozenset(found) for found in at_walls]
     built.opening_at = [found[0] if found else -1 for found in at_opening]
     for cell, numbers in enumerate(at_face):
         built.stack.append([])
@@ -219,24 +222,22 @@ def _require_backing(built: Overlay, tol: Tolerance) -> None:
     swallowed = {(s.section, s.cell) for s in built.sheets if s.swallowed}
     if not swallowed:
         return
-    of_section: dict[int, list[Sheet]] = defaultdict(list)
+    overhanging: dict[int, list[Sheet]] = defaultdict(list)
     for sheet in built.sheets:
-        if sheet.section not in built.bodies[sheet.cell]:
-            of_section[sheet.section].append(sheet)
+        if sheet.section not in built.walls_at[sheet.cell]:
+            overhanging[sheet.section].append(sheet)
     for number in sorted({section for section, _ in swallowed}):
-        walls = built.sections[number].walls
-        overhanging = [
-            s for s in of_section[number] if not _in_ring(built.arrangement.inside[s.cell], walls)
-        ]
-        for a, b in zip(walls, (*walls[1:], walls[0]), strict=True):
+        walls = list(built.sections[number].wall_edges())
+        reach = max(depth for _, _, depth in walls)
+        for a, b, depth in walls:
             length = math.dist(a, b)
             dead = _dead_pieces(built, number, a, b, swallowed, tol)
-            for sheet in overhanging:
+            for sheet in overhanging[number]:
                 along, out = _from_wall(built.arrangement.inside[sheet.cell], a, b)
-                if out > 0.0 and any(
+                if 0.0 < out < depth and any(
                     (lo < along < hi)
-                    or (along < 0.0 and lo <= tol.sliver)
-                    or (along > length and hi >= length - tol.sliver)
+                    or (-reach < along < 0.0 and lo <= tol.sliver)
+                    or (length < along < length + reach and hi >= length - tol.sliver)
                     for lo, hi in dead
                 ):
                     sheet.live = False
@@ -273,12 +274,6 @@ def _from_wall(p: Point2, a: Point2, b: Point2) -> tuple[float, float]:
     return x * dx + y * dy, x * dy - y * dx
 
 
-def _in_ring(p: Point2, ring: Sequence[Point2]) -> bool:
-    return all(
-        _from_wall(p, a, b)[1] <= 0.0 for a, b in zip(ring, (*ring[1:], ring[0]), strict=True)
-    )
-
-
 def _settle_ties(built: Overlay) -> None:
     """Keep one of the sheets in one plane: that of the section whose walls are nearest."""
     for cell, numbers in enumerate(built.stack):
@@ -296,7 +291,7 @@ def _settle_ties(built: Overlay) -> None:
 
 def _distance(built: Overlay, sheet: Sheet, place: shapely.Point) -> float:
     """Distance from the walls of a sheet's section: 0 inside them."""
-    away = shapely.Polygon(built.sections[sheet.section].walls).distance(place)
+    away = built.sections[sheet.section].body().distance(place)
     return round(float(away), 6)  # equally near, rounding or not
 
 
@@ -376,11 +371,3 @@ def _cut_openings(built: Overlay, cuts: Sequence[Cut]) -> None:
         opening = built.opening_at[sheet.cell]
         if sheet.live and opening >= 0 and (cuts[opening].through or not built.hidden(sheet)):
             sheet.opening = opening
-
-
-def outline_union_area(sections: Sequence[SectionRoof]) -> float:
-    """Plan area of the union of the sections' roof outlines, square metres."""
-    if len(sections) == 1:
-        return signed_area(sections[0].outline)
-    outlines = shapely.polygons([shapely.linearrings(s.outline) for s in sections])
-    return float(shapely.union_all(outlines).area)

@@ -82,7 +82,7 @@ def test_level_deck_of_a_mansard_is_one_plane() -> None:
 
 def test_quarter_turns_are_exact() -> None:
     made = build_section(section(Form.GABLE, turn=math.pi / 2.0), (0.0, 0.0), tol=DEFAULT)
-    assert made.walls == ((0.0, 0.0), (0.0, 12.0), (-8.0, 12.0), (-8.0, 0.0))
+    assert made.walls == (((0.0, 0.0), (0.0, 12.0), (-8.0, 12.0), (-8.0, 0.0)),)
     assert {(f.plane.gx, f.plane.gy) for f in made.faces} == {(-0.5, 0.0), (0.5, 0.0)}
 
 
