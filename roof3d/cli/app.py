@@ -16,6 +16,7 @@ from roof3d.cli.commands.explode import explode
 from roof3d.cli.commands.export import export
 from roof3d.cli.commands.measure import measure
 from roof3d.cli.commands.new import new
+from roof3d.cli.commands.outline import outline
 from roof3d.cli.commands.picture import picture
 from roof3d.cli.commands.schema import schema
 from roof3d.cli.failure import run
@@ -99,6 +100,14 @@ _add(
     "roof3d export house.toml -o house.glb",
     "Planes, walls and the layers of the joint are named parts of GLB and OBJ files; STL and "
     "PLY hold the closed building alone.",
+)
+_add(
+    outline,
+    "Write a model from a building outline (GeoJSON).",
+    'roof3d outline site.geojson --number 2 --pitch 5:12 --eave "9 ft" -o house.toml',
+    "The file's numbers are taken for metres, or for longitude and latitude where it names no "
+    "plane system. A hipped roof of one pitch is a start: the model says how to give an edge a "
+    "gable or a pitch of its own.",
 )
 _add(schema, "Print the JSON Schema of the model file.", "roof3d schema -o model.schema.json")
 

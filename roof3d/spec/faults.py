@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import TYPE_CHECKING, Any, Final, TypeAlias
 
 from roof3d.errors import Fault
 from roof3d.spec.tables import (
+    EdgeTable,
+    MissingKeyError,
     ModelTable,
     OpeningTable,
     OverhangTable,
@@ -26,12 +29,26 @@ _TABLES: Final[Mapping[str, type[Table]]] = {
     "plane": PlaneTable,
     "rules": RulesTable,
     "overhang": OverhangTable,
+    "edge": EdgeTable,
 }
 Path: TypeAlias = Sequence[int | str]
 Words: TypeAlias = tuple[str, str]
 
 _LISTS: Final = ("section", "opening", "plane")
 _LONGEST: Final = 60
+
+
+@dataclass(frozen=True, slots=True)
+class TableFaults:
+    """Faults of one table, gathered with their place."""
+
+    where: str
+    found: list[Fault]
+
+    def add(self, key: str, message: str, hint: str = "") -> None:
+        """Note a fault of one key; of the table itself where the key is empty."""
+        place = f"{self.where}.{key}" if key else self.where
+        self.found.append(Fault(where=place, message=message, hint=hint))
 
 
 def place_of(path: Path, data: Mapping[str, Any]) -> str:
@@ -75,8 +92,9 @@ def _missing(_entry: Mapping[str, Any], path: Path) -> Words:
     return "is missing", _example(path)
 
 
-def _wrong_value(entry: Mapping[str, Any], _path: Path) -> Words:
-    return str(entry["ctx"]["error"]), ""
+def _wrong_value(entry: Mapping[str, Any], path: Path) -> Words:
+    error = entry["ctx"]["error"]
+    return _missing(entry, path) if isinstance(error, MissingKeyError) else (str(error), "")
 
 
 def _not_a_choice(entry: Mapping[str, Any], _path: Path) -> Words:

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
+from roof3d.errors import InvariantError
 from roof3d.spec.model import Form
 from roof3d.units import Units, exact_length, exact_pitch, format_length, format_pitch
 
@@ -76,6 +77,11 @@ def section_profile(
     lower_pitch, break_in : Fraction
         Of a gambrel or mansard, rise over run and metres; ``break_in`` below half the
         narrow side.
+
+    Raises
+    ------
+    InvariantError
+        Of an outline, whose ridge follows from its corners.
     """
     match form:
         case Form.GABLE if pitch_back is not None:
@@ -89,6 +95,8 @@ def section_profile(
         case Form.GAMBREL | Form.MANSARD:
             half = narrow_side(form, length, width) / 2
             return Profile(run=half - break_in, rise_below=lower_pitch * break_in)
+        case Form.OUTLINE:
+            raise InvariantError("an outline has no one profile")
 
 
 def narrow_side(form: Form, length: Fraction, width: Fraction) -> Fraction:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
 from roof3d.errors import Fault
+from roof3d.spec.faults import TableFaults
 from roof3d.spec.heights import (
     FLAT_PITCH,
     Heights,
@@ -15,11 +15,14 @@ from roof3d.spec.heights import (
     solve_heights,
 )
 from roof3d.spec.model import Form, OpeningKind, OpeningSpec, OverhangSpec, SectionSpec
-from roof3d.spec.tables import STEEPEST, OpeningTable, SectionTable
+from roof3d.spec.outline.section import resolve_outline
+from roof3d.spec.tables import OpeningTable, SectionTable
+from roof3d.spec.values import STEEPEST
 from roof3d.units import Units, exact_length, exact_pitch, format_length, format_pitch
 
 _BROKEN: Final = frozenset({Form.GAMBREL, Form.MANSARD})
 _FOUR_WAYS: Final = frozenset({Form.HIP, Form.MANSARD})
+_OF_OUTLINES: Final = ("outline", "courtyard", "level", "edge", "fall", "deck", "deck_pitch")
 _MAY_BE_LEVEL: Final = frozenset({Form.FLAT, Form.GAMBREL, Form.MANSARD})
 
 # Where a model does not say: 3 ft is the least height of a chimney above the roof at its
@@ -29,18 +32,6 @@ _DEFAULT_HEIGHT: Final = {
     OpeningKind.SKYLIGHT: exact_length("4 in"),
     OpeningKind.PIPE: exact_length("12 in"),
 }
-
-
-@dataclass(frozen=True, slots=True)
-class _Faults:
-    """Faults of one table, gathered with their place."""
-
-    where: str
-    found: list[Fault]
-
-    def add(self, key: str, message: str, hint: str = "") -> None:
-        place = f"{self.where}.{key}" if key else self.where
-        self.found.append(Fault(where=place, message=message, hint=hint))
 
 
 def resolve_section(
@@ -63,9 +54,14 @@ def resolve_section(
     SectionSpec or None
         None if there was a fault.
     """
-    notes = _Faults(where, [])
-    _check_keys(table, notes, units)
-    heights = None if notes.found else _heights(table, notes, units)
+    if table.form is Form.OUTLINE:
+        return resolve_outline(table, where, units=units, faults=faults)
+    if table.length is None or table.width is None:
+        return None  # told by the table
+    sides = (table.length, table.width)
+    notes = TableFaults(where, [])
+    _check_keys(table, sides, notes, units)
+    heights = None if notes.found else _heights(table, sides, notes, units)
     if heights is not None:
         _check_heights(table, heights, notes, units)
     faults.extend(notes.found)
@@ -78,8 +74,8 @@ def resolve_section(
     return SectionSpec(
         id=table.id,
         form=table.form,
-        length=float(table.length),
-        width=float(table.width),
+        length=float(sides[0]),
+        width=float(sides[1]),
         at=(float(table.at[0]), float(table.at[1])),
         turn=table.turn,
         eave=float(heights.eave),
@@ -98,7 +94,9 @@ def resolve_section(
     )
 
 
-def _check_keys(table: SectionTable, notes: _Faults, units: Units) -> None:
+def _check_keys(
+    table: SectionTable, sides: tuple[Fraction, Fraction], notes: TableFaults, units: Units
+) -> None:
     """Find keys that do not belong to the form, and keys that it lacks."""
     form = table.form
     if form is not Form.GABLE and table.pitch_back is not None:
@@ -110,7 +108,10 @@ def _check_keys(table: SectionTable, notes: _Faults, units: Units) -> None:
             notes.add(key, f"is missing: a {form} needs it", f"for instance {key} = {example}")
         elif form not in _BROKEN and value is not None:
             notes.add(key, f"belongs to a gambrel or mansard, and this is a {form}", "leave it out")
-    half = narrow_side(form, table.length, table.width) / 2
+    for key in _OF_OUTLINES:
+        if getattr(table, key) is not None:
+            notes.add(key, f"belongs to an outline, and this is a {form}", "leave it out")
+    half = narrow_side(form, *sides) / 2
     if form in _BROKEN and table.break_in is not None and table.break_in >= half:
         notes.add(
             "break_in",
@@ -122,11 +123,13 @@ def _check_keys(table: SectionTable, notes: _Faults, units: Units) -> None:
         notes.add("overhang.rake", f"a {form} has eaves all round and no rake", "leave it out")
 
 
-def _heights(table: SectionTable, notes: _Faults, units: Units) -> Heights | None:
+def _heights(
+    table: SectionTable, sides: tuple[Fraction, Fraction], notes: TableFaults, units: Units
+) -> Heights | None:
     profile = section_profile(
         table.form,
-        length=table.length,
-        width=table.width,
+        length=sides[0],
+        width=sides[1],
         pitch_back=table.pitch_back,
         lower_pitch=table.lower_pitch or Fraction(0),
         break_in=table.break_in or Fraction(0),
@@ -141,7 +144,7 @@ def _heights(table: SectionTable, notes: _Faults, units: Units) -> Heights | Non
         return None
 
 
-def _check_heights(table: SectionTable, heights: Heights, notes: _Faults, units: Units) -> None:
+def _check_heights(table: SectionTable, heights: Heights, notes: TableFaults, units: Units) -> None:
     """Find slopes and heights that no building has."""
     form, pitch = table.form, heights.pitch
     shown = format_pitch(float(pitch))
@@ -174,7 +177,7 @@ def _check_heights(table: SectionTable, heights: Heights, notes: _Faults, units:
 
 def resolve_opening(table: OpeningTable, where: str, *, faults: list[Fault]) -> OpeningSpec | None:
     """Settle one opening; see ``resolve_section`` for the parameters."""
-    notes = _Faults(where, [])
+    notes = TableFaults(where, [])
     pipe = table.kind is OpeningKind.PIPE
     wanted, other = ("diameter", "size") if pipe else ("size", "diameter")
     if getattr(table, wanted) is None:

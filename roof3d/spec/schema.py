@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from roof3d.spec.model import Form
 from roof3d.spec.tables import ModelTable
 
 
@@ -24,6 +25,10 @@ def model_schema() -> dict[str, Any]:
     _drop_nulls(schema)
     overhang = schema["$defs"]["SectionTable"]["properties"]["overhang"]
     overhang["anyOf"] = [{"type": "string"}, {"$ref": overhang.pop("$ref")}]
+    section = schema["$defs"]["SectionTable"]
+    section["if"] = {"properties": {"form": {"const": Form.OUTLINE.value}}, "required": ["form"]}
+    section["then"] = {"required": ["outline", "eave", "pitch"]}
+    section["else"] = {"required": ["length", "width"]}
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}
 
 

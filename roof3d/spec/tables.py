@@ -6,111 +6,55 @@ another is settled in ``resolve``.
 
 from __future__ import annotations
 
-import re
-from fractions import Fraction
 from typing import Annotated, Any, Final, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StrictBool, WithJsonSchema
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    StrictBool,
+    ValidationInfo,
+    field_validator,
+)
 
-from roof3d.spec.model import Form, OpeningKind, Units
-from roof3d.units import exact_length, exact_pitch, parse_angle
+from roof3d.spec.model import Form, Level, OpeningKind, Units
+from roof3d.spec.values import (
+    Angle,
+    Coordinate,
+    Corner,
+    Extent,
+    Hole,
+    Id,
+    Name,
+    Number,
+    Pitch,
+    PlaneId,
+    Size,
+    read_extent,
+)
 
 MAX_SECTIONS: Final = 500
 MAX_OPENINGS: Final = 2000
 MAX_PLANES: Final = 5000
-_SMALLEST_SIDE: Final = "10 cm"
-_LARGEST_SIZE: Final = "10000 m"
-_FARTHEST: Final = "10000000 m"
-STEEPEST: Final = "60:12"
-_LONGEST_NAME: Final = 120
+MAX_CORNERS: Final = 2000
+MAX_COURTYARDS: Final = 100
+_NEEDED_BY_OUTLINES: Final = frozenset({"outline", "eave", "pitch"})
+_NEEDED_BY_OTHERS: Final = frozenset({"length", "width"})
 
-_ID: Final = re.compile(r"[A-Za-z][A-Za-z0-9_-]{0,39}")
-_PLANE_ID: Final = re.compile(r"[A-Za-z][A-Za-z0-9_-]{0,39}\.[a-z][a-z0-9_]{0,39}")
-
-
-def _size(value: object) -> Fraction:
-    size = exact_length(value)
-    if size < exact_length(_SMALLEST_SIDE):
-        raise ValueError(f'"{value}" is too small: at least {_SMALLEST_SIDE}')
-    return _bounded(value, size, _LARGEST_SIZE)
-
-
-def _hole(value: object) -> Fraction:
-    size = exact_length(value)
-    if size <= 0:
-        raise ValueError(f'"{value}" must be above 0')
-    return _bounded(value, size, _LARGEST_SIZE)
-
-
-def _extent(value: object) -> Fraction:
-    return _bounded(value, exact_length(value), _LARGEST_SIZE)
-
-
-def _coordinate(value: object) -> Fraction:
-    return _bounded(value, exact_length(value, signed=True), _FARTHEST)
-
-
-def _bounded(value: object, size: Fraction, most: str) -> Fraction:
-    if abs(size) > exact_length(most):
-        raise ValueError(f'"{value}" is too large: at most {most}')
-    return size
-
-
-def _pitch(value: object) -> Fraction:
-    slope = exact_pitch(value)
-    if slope > exact_pitch(STEEPEST):
-        raise ValueError(f'"{value}" is steeper than {STEEPEST}, the most allowed')
-    return slope
-
-
-def _id(value: object) -> str:
-    return _matched(value, _ID, 'a letter first, then letters, digits, "-" or "_", 40 at most')
-
-
-def _plane_id(value: object) -> str:
-    return _matched(value, _PLANE_ID, 'a section, a point and a side, such as "main.south"')
-
-
-def _name(value: object) -> str:
-    if not isinstance(value, str) or not value.strip() or not value.isprintable():
-        raise ValueError(f"{_shown(value)} is no name: write some words in quotes, on one line")
-    if len(value) > _LONGEST_NAME:
-        raise ValueError(f"is {len(value)} letters long: at most {_LONGEST_NAME}")
-    return value.strip()
-
-
-def _matched(value: object, pattern: re.Pattern[str], rule: str) -> str:
-    if not isinstance(value, str) or not pattern.fullmatch(value):
-        raise ValueError(f"{_shown(value)} cannot be used: {rule}")
-    return value
-
-
-def _shown(value: object) -> str:
-    text = f'"{value}"' if isinstance(value, str) and value.isprintable() else repr(value)
-    return text if len(text) < _LONGEST_NAME else f"{text[:40]}..."
+Corners = Annotated[list[Corner], Field(max_length=MAX_CORNERS)]
 
 
 def _overhang(value: object) -> object:
     """Let one length stand for both overhangs."""
     if isinstance(value, dict | OverhangTable | None):
         return value
-    _extent(value)
+    read_extent(value)
     return {"eave": value, "rake": value}
 
 
-def _text(pattern: str = "") -> WithJsonSchema:
-    return WithJsonSchema({"type": "string", **({"pattern": pattern} if pattern else {})})
-
-
-Size = Annotated[Fraction, BeforeValidator(_size), _text()]
-Hole = Annotated[Fraction, BeforeValidator(_hole), _text()]
-Extent = Annotated[Fraction, BeforeValidator(_extent), _text()]
-Coordinate = Annotated[Fraction, BeforeValidator(_coordinate), _text()]
-Pitch = Annotated[Fraction, BeforeValidator(_pitch), _text()]
-Angle = Annotated[float, BeforeValidator(parse_angle), _text()]
-Id = Annotated[str, BeforeValidator(_id), _text(f"^{_ID.pattern}$")]
-PlaneId = Annotated[str, BeforeValidator(_plane_id), _text(f"^{_PLANE_ID.pattern}$")]
-Name = Annotated[str, BeforeValidator(_name), _text()]
+class MissingKeyError(ValueError):
+    """A key that may be left out elsewhere is needed by this form."""
 
 
 class Table(BaseModel):
@@ -144,21 +88,72 @@ class OverhangTable(Table):
     )
 
 
+class EdgeTable(Table):
+    """What is special about one wall of an outline, and about the roof over it."""
+
+    at: Number = _field("Corner from which the wall runs to the next, counted from 0.", 2)
+    courtyard: Number | None = _field(
+        "The courtyard whose wall it is, counted from 0; of the outline itself if left out.",
+        0,
+        default=None,
+    )
+    gable: StrictBool = _field("A gable: the wall runs up to the roof.", True, default=False)
+    hip_from: Extent | None = _field(
+        "Gable only: height above which a hip leans back, with this edge's pitch.",
+        "14 ft",
+        default=None,
+    )
+    gable_from: Extent | None = _field(
+        "Height above which a sloping edge becomes a gable.", "13 ft", default=None
+    )
+    pitch: Pitch | None = _field("Rise over run, where not the section's.", "8:12", default=None)
+    eave: Extent | None = _field(
+        "Height of the roof surface straight above this wall's outside face, where the plate "
+        "has a step.",
+        "11 ft",
+        default=None,
+    )
+    overhang: Extent | None = _field(
+        "Past this wall, where not the section's.", "1 ft", default=None
+    )
+
+
 class SectionTable(Table):
-    """A block of building with its roof. Any two of eave, ridge and pitch give the third."""
+    """A block of building with its roof.
+
+    Any two of eave, ridge and pitch give the third; an outline has eave and pitch.
+    """
 
     id: Id = _field("Name of the section, used in every result.", "main", "porch")
-    form: Form = _field("Shape of the roof over the wall rectangle.", "gable", "hip")
-    length: Size = _field("Outside of the walls, along the ridge.", "42 ft", "12.8 m")
-    width: Size = _field("Outside of the walls, across the ridge.", "28 ft", "8.5 m")
+    form: Form = _field(
+        "Shape of the roof over the wall rectangle; outline for walls of any shape.",
+        "gable",
+        "outline",
+    )
+    length: Size | None = _field(
+        "Outside of the walls, along the ridge; every form but outline needs it.",
+        "42 ft",
+        "12.8 m",
+        default=None,
+    )
+    width: Size | None = _field(
+        "Outside of the walls, across the ridge; every form but outline needs it.",
+        "28 ft",
+        "8.5 m",
+        default=None,
+    )
     at: tuple[Coordinate, Coordinate] = _field(
-        "First corner of the wall rectangle: to the east, to the north.",
+        "First corner of the wall rectangle, or where the zero of an outline lies: to the east, "
+        "to the north.",
         ["0 ft", "0 ft"],
         ["-3.2 m", "12 m"],
         default=("0 ft", "0 ft"),
     )
     turn: Angle = _field(
-        "Turn of the rectangle about its first corner, counterclockwise.", "30 deg", default="0 deg"
+        "Turn of the rectangle about its first corner, or of an outline about its zero, "
+        "counterclockwise.",
+        "30 deg",
+        default="0 deg",
     )
     eave: Extent | None = _field(
         "Height of the roof surface straight above the outside wall face; the low wall of a "
@@ -216,6 +211,52 @@ class SectionTable(Table):
         "self-adhered-membrane",
         default=None,
     )
+    outline: Corners | None = _field(
+        "Outline only: outside corners of its walls in order, either way round, the first not "
+        "said again.",
+        [["0 ft", "0 ft"], ["30 ft", "0 ft"], ["30 ft", "20 ft"], ["0 ft", "20 ft"]],
+        default=None,
+    )
+    courtyard: Annotated[list[Corners], Field(max_length=MAX_COURTYARDS)] | None = _field(
+        "Outline only: courtyards in it, each a list of corners.",
+        [[["9 ft", "6 ft"], ["15 ft", "6 ft"], ["15 ft", "12 ft"], ["9 ft", "12 ft"]]],
+        default=None,
+    )
+    level: Level | None = _field(
+        "Outline only: where pitches differ the fascia stays level; fascia keeps the overhangs "
+        "and moves the plate (so it is if left out), plate keeps the plate and changes the "
+        "overhangs.",
+        "fascia",
+        "plate",
+        default=None,
+    )
+    edge: Annotated[list[EdgeTable], Field(max_length=MAX_CORNERS)] | None = _field(
+        "Outline only: walls with a gable, or a pitch, eave or overhang of their own.",
+        [{"at": 2, "gable": True}, {"at": 4, "pitch": "8:12"}],
+        default=None,
+    )
+    fall: Number | None = _field(
+        "Outline only: one plane over all of it, which falls to the wall from this corner.",
+        3,
+        default=None,
+    )
+    deck: Extent | None = _field(
+        "Outline only: height at which a deck cuts the roof off.", "14 ft", default=None
+    )
+    deck_pitch: Pitch | None = _field(
+        "Outline only: fall of the deck to all sides; 1/4:12 if left out, 0:12 is level.",
+        "1/4:12",
+        default=None,
+    )
+
+    @field_validator("length", "width", "eave", "pitch", "outline")
+    @classmethod
+    def _needed_by_form(cls, value: object, info: ValidationInfo) -> object:
+        form = info.data.get("form")
+        needed = _NEEDED_BY_OUTLINES if form is Form.OUTLINE else _NEEDED_BY_OTHERS
+        if value is None and form is not None and info.field_name in needed:
+            raise MissingKeyError
+        return value
 
 
 class OpeningTable(Table):

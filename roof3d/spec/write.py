@@ -3,11 +3,20 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from decimal import Decimal
 from fractions import Fraction
 from typing import Final
 
-from roof3d.spec.model import Form, OpeningKind, OpeningSpec, RoofSpec, SectionSpec
+from roof3d.spec.model import (
+    EdgeSpec,
+    Form,
+    OpeningKind,
+    OpeningSpec,
+    OutlineSpec,
+    RoofSpec,
+    SectionSpec,
+)
 
 _LARGEST_RUN: Final = 10_000
 _BROKEN: Final = frozenset({Form.GAMBREL, Form.MANSARD})
@@ -40,6 +49,8 @@ def format_spec(spec: RoofSpec) -> str:
 
 
 def _section(section: SectionSpec) -> str:
+    if section.outline is not None:
+        return _outline_section(section, section.outline)
     four_ways = section.form in {Form.HIP, Form.MANSARD}
     rake = "" if four_ways else f", rake = {_length(section.overhang.rake)}"
     lines = [
@@ -60,14 +71,83 @@ def _section(section: SectionSpec) -> str:
             f"lower_pitch = {_pitch(section.lower_pitch)}",
             f"break_in = {_length(section.break_in)}",
         ]
-    lines += [
+    return "\n".join([*lines, *_after_heights(section, rake)])
+
+
+def _outline_section(section: SectionSpec, outline: OutlineSpec) -> str:
+    lines = [
+        "[[section]]",
+        f"id = {_text(section.id)}",
+        f"form = {_text(section.form)}",
+        f"at = {_pair(section.at)}",
+        f"turn = {_angle(section.turn)}",
+        f"outline = {_corners(outline.rings[0])}",
+    ]
+    if outline.rings[1:]:
+        courtyards = ",\n".join(_corners(ring) for ring in outline.rings[1:])
+        lines.append(f"courtyard = [\n{courtyards},\n]")
+    lines += [f"eave = {_length(section.eave)}", f"pitch = {_pitch(section.pitch)}"]
+    edges = [
+        _edge(edge, at, ring, one_plane=outline.fall is not None)
+        for ring, row in enumerate(outline.edges)
+        for at, edge in enumerate(row)
+        if outline.fall is not None or edge != _plain_edge(section)
+    ]
+    if edges:
+        lines.append(f"edge = [\n{''.join(edges)}]")
+    if outline.fall is not None:
+        lines.append(f"fall = {outline.fall}")
+    if outline.deck is not None:
+        lines += [
+            f"deck = {_length(outline.deck)}",
+            f"deck_pitch = {_pitch(outline.deck_pitch)}",
+        ]
+    rake = f", rake = {_length(section.overhang.rake)}"
+    return "\n".join([*lines, *_after_heights(section, rake)])
+
+
+def _corners(ring: Sequence[tuple[float, float]]) -> str:
+    return "[\n" + "".join(f"  {_pair(corner)},\n" for corner in ring) + "]"
+
+
+def _plain_edge(section: SectionSpec) -> EdgeSpec:
+    """Return what an edge without a table of its own becomes."""
+    return EdgeSpec(
+        pitch=section.pitch,
+        eave=section.eave,
+        overhang=section.overhang.eave,
+        hip_from=None,
+        hip_pitch=0.0,
+        gable_from=None,
+    )
+
+
+def _edge(edge: EdgeSpec, at: int, ring: int, *, one_plane: bool) -> str:
+    """Write an edge with all that it is, so that nothing hangs on what gives way."""
+    words = [f"at = {at}"]
+    if ring:
+        words.insert(0, f"courtyard = {ring - 1}")
+    if math.isinf(edge.pitch):
+        words += [] if one_plane else ["gable = true"]
+        if edge.hip_from is not None:
+            words += [f"hip_from = {_length(edge.hip_from)}", f"pitch = {_pitch(edge.hip_pitch)}"]
+    elif not one_plane:
+        words += [f"pitch = {_pitch(edge.pitch)}", f"eave = {_length(edge.eave)}"]
+        if edge.gable_from is not None:
+            words.append(f"gable_from = {_length(edge.gable_from)}")
+    words.append(f"overhang = {_length(edge.overhang)}")
+    return f"  {{ {', '.join(words)} }},\n"
+
+
+def _after_heights(section: SectionSpec, rake: str) -> list[str]:
+    lines = [
         f"overhang = {{ eave = {_length(section.overhang.eave)}{rake} }}",
         f"base = {_length(section.base)}",
         f"open = {str(section.open).lower()}",
     ]
     if section.assembly:
         lines.append(f"assembly = {_text(section.assembly)}")
-    return "\n".join(lines)
+    return lines
 
 
 def _opening(opening: OpeningSpec) -> str:

@@ -95,6 +95,40 @@ WRONG = {
 }  # fmt: skip
 
 
+OUTLINE = """\
+schema = 1
+name = "Ferry quay"
+units = "imperial"
+
+[[section]]
+id = "hall"
+form = "outline"
+outline = [["0 ft", "0 ft"], ["40 ft", "0 ft"], ["40 ft", "24 ft"], ["0 ft", "24 ft"]]
+courtyard = [[["10 ft", "8 ft"], ["18 ft", "8 ft"], ["18 ft", "16 ft"]]]
+eave = "9 ft"
+pitch = "6:12"
+edge = [{ at = 1, gable = true }, { at = 3, pitch = "8:12" }]
+"""
+
+HALL = 'section[0] "hall"'
+WRONG_OUTLINE = {
+    "a corner without a unit": Wrong('["40 ft", "0 ft"]', '[40, "0 ft"]', f"{HALL}.outline[1][0]", ("40", "unit")),
+    "corners out of order": Wrong('["40 ft", "24 ft"], ["0 ft", "24 ft"]', '["0 ft", "24 ft"], ["40 ft", "24 ft"]', f"{HALL}.outline[3]", ("crosses", "corner 1 to 2", "in order")),
+    "the first corner again": Wrong('["0 ft", "24 ft"]]', '["0 ft", "24 ft"], ["0 ft", "0 ft"]]', f"{HALL}.outline[4]", ("corner 0", "leave it out")),
+    "a courtyard through the wall": Wrong('["18 ft", "16 ft"]', '["18 ft", "26 ft"]', f"{HALL}.courtyard[0][", ("crosses", "of outline")),
+    "no outline": Wrong("outline = [[", "courtyards = [[", f"{HALL}.outline", ("is missing", '["30 ft", "0 ft"]')),
+    "edge of no corner": Wrong("at = 3", "at = 4", f"{HALL}.edge[1].at", ("no corner 4", "0 to 3")),
+    "edge as text": Wrong("at = 3", 'at = "3"', f"{HALL}.edge[1].at", ("whole number",)),
+    "edge given twice": Wrong("at = 3", "at = 1", f"{HALL}.edge[1].at", ("edge[0]",)),
+    "pitched gable": Wrong("gable = true", 'gable = true, pitch = "3:12"', f"{HALL}.edge[0].pitch", ("hip_from",)),
+    "ridge of an outline": Wrong('pitch = "6:12"', 'pitch = "6:12"\nridge = "20 ft"', f"{HALL}.ridge", ("leave it out",)),
+    "length of an outline": Wrong('pitch = "6:12"', 'pitch = "6:12"\nlength = "40 ft"', f"{HALL}.length", ("leave it out",)),
+    "deck in the attic floor": Wrong('pitch = "6:12"', 'pitch = "6:12"\ndeck = "8 ft"', f"{HALL}.deck", ("8'", "9'")),
+    "fall to no edge": Wrong('edge = [{ at = 1, gable = true }, { at = 3, pitch = "8:12" }]', "fall = 4", f"{HALL}.fall", ("no corner 4",)),
+    "misspelt edge key": Wrong("gable = true", "gabel = true", f"{HALL}.edge[0].gabel", ("gable",)),
+}  # fmt: skip
+
+
 def nothing_new(folder: Path, before: set[str]) -> bool:
     """Whether a folder holds what it held, hidden files too."""
     return {path.name for path in folder.iterdir()} == before
@@ -117,6 +151,30 @@ def test_a_wrong_value_is_named_with_its_place(
 
     assert GOOD.count(wrong.old) == 1
     (tmp_path / "wrong.toml").write_text(GOOD.replace(wrong.old, wrong.new))
+    monkeypatch.chdir(tmp_path)
+    status = main(["measure", "wrong.toml", "--json", "-o", "out.json"])
+    said = capsys.readouterr()
+    assert (status, said.out) == (2, "")
+    assert said.err.startswith("roof3d: wrong.toml: ")
+    assert wrong.place in said.err
+    assert [word for word in wrong.words if word not in said.err] == []
+    assert "Traceback" not in said.err
+    assert nothing_new(tmp_path, {"wrong.toml"})
+
+
+@pytest.mark.parametrize("wrong", WRONG_OUTLINE.values(), ids=WRONG_OUTLINE)
+def test_a_wrong_value_of_an_outline_is_named_with_its_place(
+    wrong: Wrong,
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    from roof3d.cli.app import main
+    from roof3d.spec.read import parse_spec
+
+    assert parse_spec(OUTLINE).sections[0].outline is not None
+    assert OUTLINE.count(wrong.old) == 1
+    (tmp_path / "wrong.toml").write_text(OUTLINE.replace(wrong.old, wrong.new))
     monkeypatch.chdir(tmp_path)
     status = main(["measure", "wrong.toml", "--json", "-o", "out.json"])
     said = capsys.readouterr()

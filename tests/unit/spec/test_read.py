@@ -148,7 +148,12 @@ WRONG = {
     "zero size": (('"42 ft"', '"0 ft"'), "length", '"0 ft" is too small: at least 10 cm'),
     "huge": (('"42 ft"', '"42000 m"'), "length", "is too large: at most 10000 m"),
     "form": (('"gable"', '"dome"'), "form", '"dome" is not known (allowed: "gable", "hip"'),
-    "no outline yet": (('"gable"', '"outline"'), "form", '"outline" is not known'),
+    "no outline": (
+        ('"gable"\nlength = "42 ft"\nwidth = "28 ft"', '"outline"'),
+        "outline",
+        'is missing (for instance outline = [["0 ft", "0 ft"],',
+    ),
+    "deck on gable": (("eave =", 'deck = "12 ft"\neave ='), "deck", "belongs to an outline"),
     "id": (('"main"', '"ma in"'), "id", '"ma in" cannot be used'),
     "steep": (('"6:12"', '"61:12"'), "pitch", '"61:12" is steeper than 60:12'),
     "level": (('"6:12"', '"0:12"'), "pitch", "comes to 0:12, and a gable has a slope"),

@@ -30,9 +30,8 @@ def test_the_schema_is_a_schema_with_words_and_examples_on_every_key() -> None:
     bare = [key for key, value in keys(schema) if not (value.get("examples"))]
     silent = [key for key, value in keys(schema) if not value.get("description")]
     assert (bare, silent) == ([], [])
-    assert (
-        len(list(keys(schema))) == 35
-    )  # 7 model, 1 rules, 2 overhang, 16 section, 7 opening, 2 plane
+    # 7 model, 1 rules, 2 overhang, 23 section, 8 edge, 7 opening, 2 plane
+    assert len(list(keys(schema))) == 50
 
 
 def test_every_example_of_a_key_passes_the_schema() -> None:
@@ -56,6 +55,23 @@ def test_the_schema_refuses_what_the_reader_refuses_by_shape() -> None:
     assert not checker.is_valid(bare)
 
 
+def test_the_schema_asks_for_what_the_form_needs() -> None:
+    checker = jsonschema.Draft202012Validator(model_schema())
+    box = {"id": "s", "form": "hip", "length": "9 m", "width": "6 m", "eave": "3 m"}
+    drawn = {
+        "id": "s",
+        "form": "outline",
+        "outline": [["0 m", "0 m"], ["9 m", "0 m"], ["0 m", "9 m"]],
+        "eave": "3 m",
+        "pitch": "6:12",
+    }
+    for section, needed in ((box, ("length", "width")), (drawn, ("outline", "eave", "pitch"))):
+        checker.validate({"schema": 1, "name": "n", "section": [section]})
+        for key in needed:
+            less = {name: value for name, value in section.items() if name != key}
+            assert not checker.is_valid({"schema": 1, "name": "n", "section": [less]}), key
+
+
 def test_the_starter_reads_without_fault_and_names_every_key_of_a_section() -> None:
     text = starter_model()
     assert [section.id for section in parse_spec(text).sections] == ["main", "porch"]
@@ -71,5 +87,10 @@ def test_the_demo_models_pass_reader_and_schema(path: Path) -> None:
     jsonschema.Draft202012Validator(model_schema()).validate(data)
 
 
-def test_there_are_three_demo_models() -> None:
-    assert {path.stem for path in MODELS} >= {"lantern-street", "plum-corner", "tide-house"}
+def test_the_demo_models_are_there() -> None:
+    assert {path.stem for path in MODELS} >= {
+        "ferry-quay",
+        "lantern-street",
+        "plum-corner",
+        "tide-house",
+    }

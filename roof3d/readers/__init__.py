@@ -1,0 +1,1 @@
+"""Files made elsewhere, read into plain values."""
