@@ -115,7 +115,9 @@ def test_no_face_passes_under_another(case: Case) -> None:
     x0, y0 = case.rings[0][0]
     local = moved(case.rings, by=(-x0, -y0))
     outline = shapely.Polygon(local[0], local[1:])
-    union = shapely.union_all([shapely.transform(p, lambda c: c - [x0, y0]) for p in polygons])
+    # On a grid: GEOS 3.14 without one lost 12.8 of 200.7 m2 of valid, abutting polygons here.
+    near = [shapely.transform(p, lambda c: c - [x0, y0]) for p in polygons]
+    union = shapely.union_all(near, grid_size=1e-9)
     few = 1e-6 * outline.length
     assert sum(areas) == pytest.approx(outline.area, abs=few)
     assert union.area == pytest.approx(outline.area, abs=few)
