@@ -117,11 +117,9 @@ def start_lightly() -> None:
 
     Notes
     -----
-    Pydantic would look through every installed distribution for plugins, and the garbage
-    collector would sweep dozens of times over modules that stay anyway.
+    Pydantic would look through every installed distribution for plugins.
     """
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
-    gc.set_threshold(50_000, 20, 20)
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -139,4 +137,15 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """
     make_streams_forgiving()
     start_lightly()
-    return run(app, sys.argv[1:] if arguments is None else arguments)
+    if arguments is not None:
+        return run(app, arguments)
+    _keep_only(sys.argv[1:2])
+    status = run(app, sys.argv[1:])
+    gc.freeze()  # the process ends: spare it a last sweep over everything
+    return status
+
+
+def _keep_only(names: Sequence[str]) -> None:
+    """Leave out of this process the commands that it was not asked for: each takes a while."""
+    asked = [command for command in app.registered_commands if command.name in names]
+    app.registered_commands = asked or app.registered_commands

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import os
-import platform
 import sys
-import traceback
 from enum import IntEnum
 from typing import TYPE_CHECKING
 
@@ -64,6 +62,9 @@ def run(app: typer.Typer, arguments: Sequence[str]) -> int:
 
 def _own_bug(error: Exception) -> int:
     """Own up to a bug in one line; the traceback only where it is asked for."""
+    import platform
+    import traceback
+
     if os.environ.get("ROOF3D_TRACEBACK") == "1":
         traceback.print_exception(error, file=sys.stderr)
     what = " ".join(str(error).split())

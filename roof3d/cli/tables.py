@@ -3,15 +3,11 @@
 from __future__ import annotations
 
 import io
-import shutil
+import os
 import sys
 import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
-
-from rich.console import Console
-from rich.table import Column
-from rich.table import Table as RichTable
 
 LEAST_WIDTH = 80
 MOST_TEXT_WIDTH = 100
@@ -54,31 +50,50 @@ def set_tables(parts: Sequence[Table | str], *, plain: bool) -> str:
     str
         Without the last line end. No cell is cut; a table wider than the terminal runs over.
     """
-    canvas = io.StringIO()
-    console = Console(
-        file=canvas,
-        width=WIDER_THAN_ANY_TABLE,
-        force_terminal=not plain and sys.stdout.isatty(),
-        highlight=False,
-        markup=False,
-    )
-    width = max(shutil.get_terminal_size((MOST_TEXT_WIDTH, 24)).columns, LEAST_WIDTH)
+    dressed = not plain and sys.stdout.isatty()
+    width = max(_terminal_width(), LEAST_WIDTH)
     blocks = []
     for part in parts:
         if isinstance(part, str):
             if part:
                 blocks.append(_paragraphs(part, width))
             continue
-        table = _rich_table(part)
-        canvas.seek(0)
-        canvas.truncate()
-        console.print(part.title, style="bold")
-        console.print(table)
-        blocks.append("\n".join(line.rstrip() for line in canvas.getvalue().splitlines()))
+        blocks.append(_dressed(part) if dressed else _aligned(part))
     return "\n\n".join(blocks)
 
 
-def _rich_table(table: Table) -> RichTable:
+def _terminal_width() -> int:
+    """Columns of the terminal, ``COLUMNS`` first, or a good line where there is none."""
+    wanted = os.environ.get("COLUMNS", "")
+    if wanted.isdecimal() and int(wanted) > 0:
+        return int(wanted)
+    try:
+        return os.get_terminal_size(sys.__stdout__.fileno()).columns if sys.__stdout__ else 0
+    except (OSError, ValueError):
+        return MOST_TEXT_WIDTH
+
+
+def _aligned(table: Table) -> str:
+    """Set a table without dress: the same letters, and no need to load a library for it."""
+    heads = tuple(head.removeprefix(">") for head in table.columns)
+    lines = (heads, *table.rows, *table.totals)
+    widths = [max(map(len, column)) for column in zip(*lines, strict=True)]
+    set_lines = [
+        "  ".join(
+            cell.rjust(width) if head.startswith(">") else cell.ljust(width)
+            for cell, width, head in zip(line, widths, table.columns, strict=True)
+        ).rstrip()
+        for line in lines
+    ]
+    return "\n".join([table.title, *set_lines])
+
+
+def _dressed(table: Table) -> str:
+    """Set a table for a terminal: bold titles and totals, dim heads."""
+    from rich.console import Console
+    from rich.table import Column
+    from rich.table import Table as RichTable
+
     columns = [
         Column(
             head.removeprefix(">"),
@@ -92,7 +107,17 @@ def _rich_table(table: Table) -> RichTable:
         result.add_row(*row)
     for row in table.totals:
         result.add_row(*row, style="bold")
-    return result
+    canvas = io.StringIO()
+    console = Console(
+        file=canvas,
+        width=WIDER_THAN_ANY_TABLE,
+        force_terminal=True,
+        highlight=False,
+        markup=False,
+    )
+    console.print(table.title, style="bold")
+    console.print(result)
+    return "\n".join(line.rstrip() for line in canvas.getvalue().splitlines())
 
 
 def _paragraphs(text: str, width: int) -> str:

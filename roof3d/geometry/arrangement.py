@@ -54,11 +54,16 @@ class Arrangement:
     edges: tuple[ArrangementEdge, ...]
     inside: tuple[Point2, ...]
 
-    def cell_area(self, cell: int) -> float:
-        """Plan area of a cell, square metres."""
-        return sum(
-            _cross(self.vertices[a], self.vertices[b]) / 2.0 for a, b in self.cell_edges()[cell]
-        )
+    def cell_areas(self) -> list[float]:
+        """Return the plan area of every cell, square metres."""
+        areas = [0.0] * len(self.inside)
+        for edge in self.edges:
+            swept = _cross(self.vertices[edge.start], self.vertices[edge.end]) / 2.0
+            if edge.left >= 0:
+                areas[edge.left] += swept
+            if edge.right >= 0:
+                areas[edge.right] -= swept
+        return areas
 
     def cell_edges(self) -> list[list[DirectedEdge]]:
         """Return for each cell its boundary as directed edges, the cell on their left."""

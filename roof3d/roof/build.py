@@ -10,7 +10,6 @@ import shapely
 
 from roof3d.errors import Finding, Severity
 from roof3d.geometry.plane import HeightPlane, Point2
-from roof3d.geometry.polygon import signed_area
 from roof3d.roof.hints import hints
 from roof3d.roof.model import Edge, Kind, Plane, Point3, Roof, RoofOpening
 from roof3d.roof.naming import plane_names
@@ -196,11 +195,13 @@ def _openings(
     origin: Point2,
 ) -> tuple[RoofOpening, ...]:
     openings = []
+    areas = built.arrangement.cell_areas()
     for number, opening in enumerate(spec.openings):
         chains = rim_chains(number, rims)
         require_cut(opening, dict(chains), spec.units)
         longest = max(chains, key=lambda r: rim_length(chains[r], regions[r].plane))
         ring = opening_cut(opening, origin).ring
+        cut = {sheet.cell for sheet in built.sheets if sheet.opening == number}
         tops = [
             regions[r].plane.at(p) for r, found in chains.items() for pts, _ in found for p in pts
         ]
@@ -218,17 +219,8 @@ def _openings(
                 ),
                 perimeter=sum(rim_length(found, regions[r].plane) for r, found in chains.items()),
                 width_across=width_across(ring, regions[longest].plane),
-                plan_area=_cut_area(built, number),
+                plan_area=sum(areas[cell] for cell in cut),
                 top=max(tops) + opening.height,
             )
         )
     return tuple(openings)
-
-
-def _cut_area(built: Overlay, opening: int) -> float:
-    rings = built.arrangement.cell_rings()
-    return sum(
-        signed_area([built.arrangement.vertices[v] for v in ring])
-        for cell in {s.cell for s in built.sheets if s.opening == opening}
-        for ring in rings[cell]
-    )

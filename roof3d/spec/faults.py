@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from difflib import get_close_matches
 from typing import TYPE_CHECKING, Any, Final, TypeAlias
 
 from roof3d.errors import Fault
@@ -126,6 +125,8 @@ def _too_many(entry: Mapping[str, Any], _path: Path) -> Words:
 
 
 def _unknown_key(_entry: Mapping[str, Any], path: Path) -> Words:
+    from difflib import get_close_matches
+
     allowed = list(_fields(path))
     near = get_close_matches(str(path[-1])[:_LONGEST], allowed, n=1)
     return "unknown key", f'did you mean "{near[0]}"?' if near else f"allowed: {', '.join(allowed)}"

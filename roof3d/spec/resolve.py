@@ -15,7 +15,6 @@ from roof3d.spec.heights import (
     solve_heights,
 )
 from roof3d.spec.model import Form, OpeningKind, OpeningSpec, OverhangSpec, SectionSpec
-from roof3d.spec.outline.section import resolve_outline
 from roof3d.spec.tables import OpeningTable, SectionTable
 from roof3d.spec.values import STEEPEST
 from roof3d.units import Units, exact_length, exact_pitch, format_length, format_pitch
@@ -55,6 +54,9 @@ def resolve_section(
         None if there was a fault.
     """
     if table.form is Form.OUTLINE:
+        # Most models have no outline.
+        from roof3d.spec.outline.section import resolve_outline
+
         return resolve_outline(table, where, units=units, faults=faults)
     if table.length is None or table.width is None:
         return None  # told by the table

@@ -61,7 +61,11 @@ class Table(BaseModel):
     """A table of the file: no key that is not listed, no value changed after reading."""
 
     model_config = ConfigDict(
-        extra="forbid", frozen=True, arbitrary_types_allowed=True, validate_default=True
+        extra="forbid",
+        frozen=True,
+        arbitrary_types_allowed=True,
+        validate_default=True,
+        defer_build=True,  # built once, inside the model that holds it
     )
 
 

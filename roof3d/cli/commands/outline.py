@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, TypeAlias
 
@@ -178,6 +177,8 @@ def choose(
             )
         if found:
             return found[0]
+        from difflib import get_close_matches
+
         near = get_close_matches(id_, [outline.id for outline in outlines], n=1)
         raise ReadError(
             f'has no outline with the id "{id_}"',

@@ -55,7 +55,7 @@ def find_regions(
     region_of : mapping from (cell, plane class) to the number of its region
     """
     members = _components(built)
-    cell_area = _cell_areas(built)
+    cell_area = built.arrangement.cell_areas()
     found: list[tuple[tuple[int, int, float, float], Region, list[RegionKey]]] = []
     for sheets in members:
         keys = [(s.cell, s.plane_class) for s in sheets]
@@ -94,14 +94,6 @@ def _components(built: Overlay) -> list[list[Sheet]]:
                 if one == two:
                     groups.join(here, there)
     return [[uncut[key] for key in members] for members in groups.members()]
-
-
-def _cell_areas(built: Overlay) -> list[float]:
-    vertices = built.arrangement.vertices
-    return [
-        sum(signed_area([vertices[v] for v in ring]) for ring in rings)
-        for rings in built.arrangement.cell_rings()
-    ]
 
 
 def _outline(

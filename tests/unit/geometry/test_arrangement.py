@@ -33,7 +33,7 @@ def turned(segments: list[Segment], angle: float) -> list[Segment]:
 
 
 def areas(found: Arrangement) -> list[float]:
-    return sorted(found.cell_area(k) for k in range(len(found.inside)))
+    return sorted(found.cell_areas())
 
 
 def test_two_overlapping_squares_make_three_cells() -> None:
