@@ -35,7 +35,10 @@ class Tolerance:
     parallel : float
         Lines that meet at less than this (radians) do not fix a point between them.
     level : float
-        An edge with a slope up to this counts as level when roles are given.
+        A valley or wall line with a slope up to this lets water stand.
+    level_share : float
+        An edge that climbs by no more than this share of its planes' slope counts as level
+        when roles are given: walls as drawn are never quite parallel.
     clearance : float
         Least gap for a roof to live on under another roof's overhang.
     area : float
@@ -70,7 +73,8 @@ class Tolerance:
     slope: float = 1e-7
     direction: float = 1e-9
     parallel: float = 1e-3
-    level: float = 1e-5
+    level: float = 1e-3
+    level_share: float = 0.05
     clearance: float = 0.05
     area: float = 1e-6
     merge: float = 1e-6
@@ -79,7 +83,7 @@ class Tolerance:
     look_late: float = 1e-9
     look_behind: float = 1e-7
     node_merge: float = 1e-7
-    in_line: float = 1e-9
+    in_line: float = 1e-6
     area_share: float = 1e-9
     crumb_width: float = 0.01
     crumb_length: float = 0.02

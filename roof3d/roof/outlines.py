@@ -20,6 +20,8 @@ from roof3d.spec.model import EdgeSpec, OutlineSpec, SectionSpec
 from roof3d.tolerance import Tolerance
 
 OVERHANGS_CROSS = "R3D-OVERHANGS-CROSS"
+SHARPEST = 20.0
+"""Most reach of a corner's overhang, in overhangs: a corner of six degrees."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,6 +114,14 @@ def _offset_rings(
                 c, d = before.offset - out[k - 1], after.offset - out[k]
                 x = (c * after.ny - d * before.ny) / turn
                 y = (before.nx * d - after.nx * c) / turn
+                reach = math.dist((x, y), corner)
+                if reach > SHARPEST * max(out[k - 1], out[k]) + tol.weld:
+                    raise GeometryError(
+                        f"the corner is so sharp that its overhang runs out {reach:.1f} m",
+                        where=f"edge {first + k}",
+                        hint="give the edges that meet there a smaller overhang, or none",
+                        code=OVERHANGS_CROSS,
+                    )
                 sides.append(_Side(start=(x, y), edge=first + k))
                 continue
             leave = _moved(corner, before.nx, before.ny, out[k - 1])

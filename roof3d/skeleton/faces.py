@@ -20,7 +20,7 @@ from roof3d.skeleton.fronts import (
     float_fronts,
     float_slack,
 )
-from roof3d.skeleton.outline import UNIT, Outline, read_outline
+from roof3d.skeleton.outline import UNIT, Outline, read_outline, tight_place
 from roof3d.skeleton.place import Stuck, Unbounded
 from roof3d.skeleton.stages import Change, StagedWavefront
 from roof3d.tolerance import DEFAULT, Tolerance
@@ -148,6 +148,13 @@ def solve(
             code="R3D-UNBOUNDED",
         ) from error
     except Stuck as error:
+        place = tight_place(outline, tol=tol)
+        if place is not None:
+            raise GeometryError(
+                f"lies within {tol.merge:g} m of an edge that does not end there",
+                where=f"ring {place[0]}, vertex {place[1]}",
+                hint="leave out the sliver, or draw the outline as two",
+            ) from error
         raise InvariantError(
             f"the exact kernel got stuck: {error}", hint="please report the outline"
         ) from error

@@ -19,6 +19,12 @@ from roof3d.tolerance import Tolerance
 MOST_VERTICES = 20_000
 """Beyond this the time grows past minutes; no building comes near it."""
 
+LEAST_SLOPE, MOST_SLOPE, FARTHEST = 1 / 1000, 1e6, 1e9
+"""Limits of what is taken for a roof: rise over run, and metres from the origin."""
+
+GRID_NOISE = 4
+"""Units by which rounding may move the ends of two edges against each other."""
+
 UNIT = Fraction(1, 10**9)
 """The grid: a nanometre. A decimal step, because delivered outlines are decimal: equal
 decimal vectors at different places stay equal, so parallel edges stay parallel."""
@@ -88,6 +94,7 @@ def read_outline(
         With the ring and vertex: not finite, repeated, crossing, touching, a hole
         outside, a slope missing or not above 0, edges in line with unlike slopes.
     """
+    rings, slopes = list(rings), list(slopes)
     if not rings:
         raise GeometryError("an outline needs an exterior ring", where="rings")
     if len(slopes) != len(rings):
@@ -151,14 +158,14 @@ def _wanted(number: int) -> str:
 def _corners(ring: ArrayLike, number: int, tol: Tolerance) -> NDArray[np.float64]:
     try:
         points = np.array(ring, dtype=np.float64)
-    except (TypeError, ValueError) as error:
+    except (TypeError, ValueError, OverflowError) as error:
         raise GeometryError(f"not an array of numbers: {error}", where=f"ring {number}") from error
     if points.ndim != 2 or points.shape[1:] != (2,) or len(points) < 3:
         raise GeometryError(
             f"an array of shape {points.shape}; at least 3 corners of (x, y) are needed",
             where=f"ring {number}",
         )
-    bad = np.flatnonzero(~np.isfinite(points).all(axis=1))
+    bad = np.flatnonzero(~(np.abs(points) <= FARTHEST).all(axis=1))
     if len(bad):
         raise GeometryError(
             f"({points[bad[0], 0]}, {points[bad[0], 1]}) is not a place",
@@ -189,10 +196,13 @@ def _slopes(given: ArrayLike, number: int, count: int) -> NDArray[np.float64]:
         raise GeometryError(
             f"slopes of shape {slopes.shape} for {count} edges", where=f"ring {number}"
         )
-    bad = np.flatnonzero(~(slopes > 0.0))
+    bad = np.flatnonzero(
+        ~((slopes >= LEAST_SLOPE) & ((slopes <= MOST_SLOPE) | np.isposinf(slopes)))
+    )
     if len(bad):
         raise GeometryError(
-            f"a slope of {slopes[bad[0]]}; it must be above 0, or inf for a vertical face",
+            f"a slope of {slopes[bad[0]]}; it must be above 0 (from "
+            f"{LEAST_SLOPE} to {MOST_SLOPE:g}), or inf for a vertical face",
             where=f"ring {number}, vertex {bad[0]}",
         )
     return slopes
@@ -266,12 +276,38 @@ def _require_one_pitch_in_line(
         before, here, after = ring[k - 1], ring[k], ring[(k + 1) % count]
         ax, ay = here[0] - before[0], here[1] - before[1]
         bx, by = after[0] - here[0], after[1] - here[1]
-        size = math.hypot(ax, ay) * math.hypot(bx, by)
-        in_line = abs(ax * by - ay * bx) <= tol.in_line * size and ax * bx + ay * by > 0
+        before_length, after_length = math.hypot(ax, ay), math.hypot(bx, by)
+        # The grid itself turns a short edge by a few units over its length.
+        noise = tol.in_line + GRID_NOISE / min(before_length, after_length)
+        straight = abs(ax * by - ay * bx) <= noise * before_length * after_length
+        in_line = straight and ax * bx + ay * by > 0
         if in_line and slopes[k - 1] != slopes[k]:
             raise GeometryError(
-                f"the edges before and after run straight on with slopes of {slopes[k - 1]:.6g} "
-                f"and {slopes[k]:.6g}",
+                f"the edges before and after run straight on with slopes of {slopes[k - 1]} "
+                f"and {slopes[k]}",
                 where=f"ring {number}, vertex {k}",
                 hint="give both one slope, or step the eave between them",
             )
+
+
+def tight_place(outline: Outline, *, tol: Tolerance) -> tuple[int, int] | None:
+    """Find a corner closer than ``tol.merge`` to an edge that does not end there.
+
+    Returns
+    -------
+    (int, int) or None
+        Ring and vertex.
+    """
+    starts = [(k, v) for k, ring in enumerate(outline.corners) for v in range(len(ring))]
+    local = [ring - np.array(outline.origin) for ring in outline.corners]
+    edges = shapely.linestrings(
+        np.concatenate([np.stack([ring, _onward(ring)], axis=1) for ring in local])
+    )
+    corners = shapely.points(np.concatenate(local))
+    found = shapely.STRtree(edges).query(corners, predicate="dwithin", distance=tol.merge)
+    for corner, edge in sorted(found.T.tolist()):
+        (ring, vertex), (other, start) = starts[corner], starts[edge]
+        count = len(outline.corners[other])
+        if ring != other or (start - vertex) % count not in (0, count - 1):
+            return ring, vertex
+    return None

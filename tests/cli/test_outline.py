@@ -173,3 +173,14 @@ def test_overhangs_that_meet_in_a_notch_are_made_smaller_and_that_is_said(
     assert main(["outline", str(site), "-o", str(model), "--units", "metric"]) == 0
     assert "the model has 0.100 m all round" in capsys.readouterr().out
     assert main(["measure", str(model)]) == 0
+
+
+@pytest.mark.parametrize("overhang", ["1,5 ft", "-1 ft", "16"])
+def test_an_overhang_that_is_none_is_refused(
+    overhang: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    site = tmp_path / "site.geojson"
+    site.write_text(json.dumps({"type": "Polygon", "coordinates": [box(0, 0, 200, 90)]}))
+    arguments = ["outline", str(site), "-o", str(tmp_path / "m.toml"), "--overhang", overhang]
+    assert main(arguments) == 2
+    assert "overhang" in capsys.readouterr().err

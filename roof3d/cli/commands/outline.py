@@ -110,7 +110,7 @@ def outline(
     say(f"Wrote {output}")
     if used != roof.overhang:
         say(
-            f"Overhangs of {roof.overhang} run into each other in a narrow notch or step: the "
+            f"Overhangs of {roof.overhang} do not fit a notch, step or corner: the "
             f"model has {used} all round; widen them edge by edge."
         )
     say(f"Next: roof3d measure {output}")
@@ -123,6 +123,7 @@ def _model_that_builds(chosen: BuildingOutline, roof: FirstRoof, *, source: str)
     from roof3d.spec.read import parse_spec
     from roof3d.units import format_length, parse_length
 
+    outline_model(chosen, roof, source=source)  # told first: what was asked may be wrong
     asked = parse_length(roof.overhang)
     for share in (1.0, 0.5, 0.25, 0.0):
         used = roof.overhang if share == 1.0 else format_length(share * asked, roof.units)

@@ -56,6 +56,10 @@ class _Sloping:
     along: float
     inward: float
 
+    def level(self, tol: Tolerance) -> bool:
+        """Whether the edge is level for its plane, as near as walls are drawn."""
+        return abs(self.along) <= tol.level_share * math.hypot(self.along, self.inward)
+
 
 def find_edges(
     built: Overlay,
@@ -126,9 +130,8 @@ def _edge_of_sheet(
         return _shared(regions, mine, theirs, is_low, ends, tol)
     wall, rise = _wall(built, edge, sheet, other, tol)
     if wall >= 0:
-        level = abs(mine.along) <= tol.level
         return EdgeRecord(
-            role=Role.HEADWALL if level else Role.SIDEWALL,
+            role=Role.HEADWALL if mine.level(tol) else Role.SIDEWALL,
             regions=(region,),
             ends=ends,
             convex=False,
@@ -186,7 +189,7 @@ def _shared(
 ) -> EdgeRecord:
     convex = mine.inward + theirs.inward < 0.0
     if mine.inward < -tol.slope and theirs.inward < -tol.slope:
-        role = Role.RIDGE if abs(mine.along) <= tol.level else Role.HIP
+        role = Role.RIDGE if mine.level(tol) and theirs.level(tol) else Role.HIP
     elif mine.inward > tol.slope and theirs.inward > tol.slope:
         role = Role.VALLEY
     else:
@@ -219,7 +222,7 @@ def _wall(
 
 
 def _free_role(mine: _Sloping, tol: Tolerance) -> Role:
-    if abs(mine.along) > tol.level:
+    if not mine.level(tol):
         return Role.RAKE
     return Role.HIGH_EDGE if mine.inward < -tol.slope else Role.EAVE
 

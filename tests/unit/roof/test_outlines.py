@@ -218,3 +218,20 @@ def test_overhangs_that_meet_in_a_notch_are_refused_by_place() -> None:
         GeometryError, match=r'section "a".*overhangs cross near .*smaller overhang'
     ):
         built(outline(notched))
+
+
+def test_a_ridge_between_walls_not_quite_parallel_is_a_ridge() -> None:
+    """The far wall 3 cm out of true over 12 m: the top line climbs by less than 0.1 %."""
+    skew = [(0, 0), (12, 0), (12, 8.03), (0, 8)]
+    gables = "edge = [{at = 1, gable = true}, {at = 3, gable = true}]"
+    assert set(sums(built(outline(skew, gables)))) == {"eave", "rake", "ridge"}
+
+
+def test_hips_of_a_very_low_deck_are_hips() -> None:
+    found = sums(built(outline(RECTANGLE, 'deck = "4 m"', 'deck_pitch = "0.02:12"')))
+    assert found["hip"] == pytest.approx(4 * 4.5 * math.sqrt(2.0), abs=1e-6)
+
+
+def test_a_needle_of_a_corner_is_refused_with_its_overhang() -> None:
+    with pytest.raises(GeometryError, match="so sharp that its overhang runs out"):
+        built(outline([(0, 0), (12, 0), (0, 0.3)]))

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from roof3d.errors import GeometryError
+from roof3d.skeleton import faces
 from roof3d.skeleton.outline import MOST_VERTICES, UNIT, read_outline, twice_area
 from roof3d.tolerance import DEFAULT
 
@@ -101,3 +102,41 @@ def test_the_most_vertices_are_still_read(count: int, refused: bool) -> None:  #
             read_outline([ring], [np.full(count, 0.5)], tol=DEFAULT)
     else:
         assert len(read_outline([ring], [np.full(count, 0.5)], tol=DEFAULT).whole[0]) == count
+
+
+@pytest.mark.parametrize("turn", [0.0, 0.3, 0.7, 1.0])
+@pytest.mark.parametrize("start", [0.01, 0.1, 1.0])
+def test_unlike_slopes_on_a_straight_run_are_refused_however_it_lies(
+    start: float, turn: float
+) -> None:
+    """The grid turns an edge of 1 cm by more than a fixed small angle."""
+    cos, sin = np.cos(turn), np.sin(turn)
+    ring = np.array([(0, 0), (start, 0), (10, 0), (10, 6), (0, 6)], dtype=float)
+    with pytest.raises(GeometryError, match=r"ring 0, vertex 1: .*run straight on"):
+        read_outline(
+            [ring @ np.array([[cos, sin], [-sin, cos]])], [[0.5, 1, 0.5, 0.5, 0.5]], tol=DEFAULT
+        )
+
+
+@pytest.mark.parametrize("gap", [1e-9, 1e-8, 1e-7])
+def test_a_hole_a_hair_from_the_eave_is_refused_by_place(gap: float) -> None:
+    shell = [(0, 0), (9, 0), (9, 9), (0, 9)]
+    hole = [(gap, 1), (gap, 2), (2, 2), (2, 1)]
+    with pytest.raises(GeometryError, match=r"ring 1, vertex \d: lies within"):
+        faces([shell, hole], [[0.5] * 4] * 2)
+
+
+@pytest.mark.parametrize("slope", [1e-9, 5e-324, 1e9, 0.0])
+def test_slopes_that_no_roof_has_are_refused_by_vertex(slope: float) -> None:
+    with pytest.raises(GeometryError, match="ring 0, vertex 2"):
+        read_outline([[(0, 0), (4, 0), (4, 4), (0, 4)]], [[0.5, 0.5, slope, 0.5]], tol=DEFAULT)
+
+
+def test_corners_out_of_this_world_are_refused() -> None:
+    with pytest.raises(GeometryError, match="ring 0"):
+        read_outline([[(0, 0), (10**400, 0), (4, 4)]], [[0.5] * 3], tol=DEFAULT)
+
+
+def test_one_array_of_rings_is_taken() -> None:
+    square = np.array([[(0, 0), (4, 0), (4, 4), (0, 4)]], dtype=float)
+    assert len(faces(square, np.full((1, 4), 0.5))[0]) == 4  # type: ignore[arg-type]
