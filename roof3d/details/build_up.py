@@ -249,7 +249,7 @@ class BuildUp:
                 reach=(0.0, at),
                 ends=((head[0], head[1], head[2] - height), head),
                 value=height,
-                text=f"{self.least(height)} up",
+                text=f"{self.text(height)} up",
                 source=source,
             )
         )

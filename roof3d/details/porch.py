@@ -33,7 +33,7 @@ def lay_low_below_steep(
 
 def _rise_note(work: BuildUp, rise: float) -> str:
     o, least = work.options, work.least
-    up = least(rise * work.frame.steep[2])
+    up = work.text(rise * work.frame.steep[2])  # what comes of it is a fact, no minimum
     if o.rise_rule is RiseRule.VERTICAL:
         asked = f"{least(o.rise_along.metres)} in height ({o.rise_along.source})"
     else:

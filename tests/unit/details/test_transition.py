@@ -83,6 +83,13 @@ def test_written_rise_is_never_below_the_rule(rise: float, words: str) -> None:
     assert next(m.text for m in detail.measures if m.id == "rise") == words
 
 
+# 18 in on 6:12 stands 18 x sin(26.565 deg) = 8.05 in up, on 12:12 12.73 in; at 5:12 just the 8 in.
+@pytest.mark.parametrize(("rise", "words"), [(5, "8 in up"), (6, "8 in up"), (12, "12 3/4 in up")])
+def test_height_that_follows_is_written_as_it_is(rise: float, words: str) -> None:
+    detail = hand_detail(pitched(0.25), pitched(rise), depth=6.0)
+    assert next(m.text for m in detail.measures if m.id == "rise_up") == words
+
+
 def test_a_minimum_in_millimetres_is_rounded_up() -> None:
     units = Units.METRIC
     assert [size_text(n * INCH, units, least=True) for n in (18, 6, 10)] == [
