@@ -89,7 +89,7 @@ class StagedWavefront(Wavefront):
         self._aim_again()
 
     def _aim_again(self) -> None:
-        """Look ahead anew: a new front may lie where an older look did not expect one."""
+        """Look ahead anew: corners made anew have not, and others may live longer now."""
         for v in list(self._alive.values()):
             if v.motion is Motion.REFLEX:
                 v.reach = 0

@@ -85,3 +85,30 @@ def test_change_and_cap_above_the_ridge_change_nothing(exact: bool) -> None:  # 
     other = net(RECTANGLE, [0.5] * 4, stages, Fraction(6), exact=exact)
     assert plan_areas(other)[:4] == pytest.approx(plan_areas(plain), abs=1e-12)
     assert other.deck == []
+
+
+NOTCHED = (
+    (0.0, 0.0),
+    (20.0, 0.0),
+    (20.0, 12.0),
+    (13.0, 12.0),
+    (13.0, 3.0),
+    (7.0, 3.0),
+    (7.0, 12.0),
+    (0.0, 12.0),
+)
+
+
+@both
+@pytest.mark.parametrize("ring", [RECTANGLE, ELL, NOTCHED], ids=["rectangle", "ell", "notched"])
+def test_a_change_to_the_same_slope_changes_nothing(
+    ring: tuple[tuple[float, float], ...],
+    exact: bool,  # noqa: FBT001
+) -> None:
+    """In the notched one the reflex corners, made anew at the change, still split the front."""
+    count = len(ring)
+    plain = plan_areas(net(ring, [0.5] * count, exact=exact))
+    stages = [Stage(height=Fraction(1, 4), edge=k, run=Fraction(2)) for k in range(count)]
+    found = plan_areas(net(ring, [0.5] * count, stages, exact=exact))
+    whole = [found[k] + found[count + k] for k in range(count)]
+    assert whole == pytest.approx(plain, abs=1e-9)
