@@ -12,14 +12,9 @@ from collections.abc import Callable
 from functools import cache
 from pathlib import Path
 
-from roof3d.catalog.model import (
-    UNDERLAYMENT,
-    Assembly,
-    Catalog,
-    Layer,
-    Material,
-    MaterialForm,
-)
+from roof3d.catalog.laying import Layer
+from roof3d.catalog.material import Material, MaterialForm
+from roof3d.catalog.model import UNDERLAYMENT, Assembly, Catalog
 from roof3d.errors import CatalogError, Fault, RoofError
 from roof3d.units import parse_length, parse_pitch
 

@@ -1,86 +1,21 @@
-"""Materials and assemblies as frozen values, read from TOML data and checked."""
+"""Assemblies and the catalog as frozen values, read from TOML data and checked.
+
+What a material is stands apart from how an assembly lays it: a roll has its width and its
+least laps, the assembly says what share of it is laid first and how far it runs past an edge.
+"""
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from enum import StrEnum
 from typing import Final
 
+from roof3d.catalog.laying import Layer, StripRule
+from roof3d.catalog.material import Material
 from roof3d.tolerance import DEFAULT, Tolerance
 
 UNDERLAYMENT: Final = "underlayment"
 """Role of the layer that is doubled on the lower slopes."""
-
-
-class MaterialForm(StrEnum):
-    """How a material comes."""
-
-    DECK = "deck"
-    SHEET = "sheet"
-    SHINGLE = "shingle"
-    STRIP = "strip"
-    METAL = "metal"
-    LIQUID = "liquid"
-    FASTENER = "fastener"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Material:
-    """One generic product. Lengths in metres; 0 where a size does not apply.
-
-    Attributes
-    ----------
-    id, name : str
-    form : MaterialForm
-    thickness, width, length : float
-        True thickness; roll or strip width (for a shingle its height up the slope, for
-        a metal its flange, for a fastener its head); roll, strip or piece length.
-    exposure : float
-        Exposed height of a shingle course, 0 for others.
-    side_lap, end_lap : float
-        Least laps.
-    standard : str
-        Number of its material standard, or empty.
-    purpose : str
-        What it is for, in plain words.
-    source : str
-        Where the values come from, or ``common practice, no source``; all of
-        ``sources`` in one line.
-    note : str
-        What else the data says, in plain words; may be empty.
-    sources : tuple[tuple[str, str], ...]
-        For each value given, its name and where it comes from.
-    """
-
-    id: str
-    name: str
-    form: MaterialForm
-    purpose: str
-    source: str
-    thickness: float = 0.0
-    width: float = 0.0
-    length: float = 0.0
-    exposure: float = 0.0
-    side_lap: float = 0.0
-    end_lap: float = 0.0
-    standard: str = ""
-    note: str = ""
-    sources: tuple[tuple[str, str], ...] = ()
-
-    def source_of(self, value: str) -> str:
-        """Return where one value comes from, by its field name; KeyError if not given."""
-        return dict(self.sources)[value]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Layer:
-    """One layer of an assembly, bottom up: a material id, its role, how it is held."""
-
-    material: str
-    role: str
-    fastening: str
-    source: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,6 +32,8 @@ class Assembly:
         Edition and clause of the least slope.
     layers : tuple[Layer, ...]
         Bottom up, as laid where one underlayment is enough.
+    strips : tuple[StripRule, ...]
+        In the order of laying.
     double_underlayment_below : float
         Slopes below this need double underlayment; 0 where it never does.
     double_underlayment : str
@@ -118,6 +55,7 @@ class Assembly:
     most_slope: float
     slope_source: str
     layers: tuple[Layer, ...]
+    strips: tuple[StripRule, ...] = ()
     double_underlayment_below: float = 0.0
     double_underlayment: str = ""
     double_underlayment_source: str = ""

@@ -7,7 +7,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from roof3d.catalog.model import Catalog, Material
+from roof3d.catalog.material import Material
+from roof3d.catalog.model import Catalog
 from roof3d.details.drape import SHEET_RAMP, STIFF_RAMP, Ground, Laid, bare, lay
 from roof3d.details.model import DetailLayer, Frame, Measure, Piece, PieceKind, size_text
 from roof3d.details.options import TransitionOptions

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from roof3d.catalog.model import Material
+from roof3d.catalog.material import Material
 from roof3d.details.build_up import BuildUp, JointMaterials, describe
 from roof3d.details.model import INCH, PRACTICE, DetailLayer, PieceKind
 from roof3d.details.rows import LAP_NAILS, lay_sheets, lay_shingles, nail_base

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from roof3d.details.build_up import BuildUp, JointMaterials, courses, describe
 from roof3d.details.model import INCH, PRACTICE, DetailLayer, PieceKind
-from roof3d.details.options import RiseRule, first_gap, membrane_rise
 from roof3d.details.rows import LAP_NAILS, lay_sheets, lay_shingles, nail_base
+from roof3d.layout.joint import RiseRule, first_gap, membrane_rise
 
 _BARRIER, _CEMENT, _CAP_NAIL = "ice-barrier", "roof-cement", "cap-nail"
 
@@ -14,7 +14,7 @@ def lay_low_below_steep(
     work: BuildUp, materials: JointMaterials, low_slope: float
 ) -> tuple[tuple[DetailLayer, ...], tuple[str, ...]]:
     """Lay everything above the deck, in the order of work; returns layers and notes."""
-    rise = membrane_rise(work.frame.steep[2], work.options)
+    rise = membrane_rise(work.frame.steep[2], work.options.joint)
     layers = (
         *_membrane(work, materials, rise),
         *_closing(work, materials, rise),
@@ -34,12 +34,12 @@ def lay_low_below_steep(
 def _rise_note(work: BuildUp, rise: float) -> str:
     o, least = work.options, work.least
     up = work.text(rise * work.frame.steep[2])  # what comes of it is a fact, no minimum
-    if o.rise_rule is RiseRule.VERTICAL:
-        asked = f"{least(o.rise_along.metres)} in height ({o.rise_along.source})"
+    if o.joint.rise_rule is RiseRule.VERTICAL:
+        asked = f"{least(o.joint.rise_along.metres)} in height ({o.joint.rise_along.source})"
     else:
         asked = (
-            f"{least(o.rise_along.metres)} on the slope ({o.rise_along.source}), and as high as a "
-            f"wall flashing, {least(o.rise_up.metres)} ({o.rise_up.source})"
+            f"{least(o.joint.rise_along.metres)} on the slope ({o.joint.rise_along.source}), and as high as a "
+            f"wall flashing, {least(o.joint.rise_up.metres)} ({o.joint.rise_up.source})"
         )
     return f"The cap runs {least(rise)} up the steep deck, {up} straight up: at least {asked}."
 
@@ -74,8 +74,8 @@ def _membrane(work: BuildUp, materials: JointMaterials, rise: float) -> tuple[De
         )
         if number == 2:
             nail_base(work, number, _CAP_NAIL, sheets)
-    work.measure("rise", 4, (0.0, rise), f"M = {least(rise)}", o.rise_along.source)
-    work.measure_up("rise_up", 4, rise, o.rise_up.source)
+    work.measure("rise", 4, (0.0, rise), f"M = {least(rise)}", o.joint.rise_along.source)
+    work.measure_up("rise_up", 4, rise, o.joint.rise_up.source)
     wide = text(cap.width)
     whole = starts[2] + rise <= cap.width
     return (
@@ -161,7 +161,7 @@ def _shingles(
     starter, shingle = (
         work.catalog.material(name) for name in (materials.starter, materials.shingles)
     )
-    gap = first_gap(low_slope, o)
+    gap = first_gap(low_slope, o.joint)
     start, band = gap.metres, o.bond_band.metres
     work.sheet(
         "band.starter", "Cement under the starter", PieceKind.BED, 8, _CEMENT, (start, start + band)

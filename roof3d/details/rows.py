@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import pairwise
 
-from roof3d.catalog.model import Material
+from roof3d.catalog.material import Material
 from roof3d.details.build_up import BuildUp
 from roof3d.details.model import INCH, PieceKind
 

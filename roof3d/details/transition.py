@@ -13,9 +13,10 @@ from roof3d.details.build_up import BuildUp, JointMaterials
 from roof3d.details.deck import lay_deck
 from roof3d.details.high_deck import lay_low_above_steep
 from roof3d.details.model import PRACTICE, Detail, Floats, Frame, Piece, Point3
-from roof3d.details.options import TransitionOptions, membrane_rise
+from roof3d.details.options import TransitionOptions
 from roof3d.details.porch import lay_low_below_steep
 from roof3d.errors import LayoutError
+from roof3d.layout.joint import membrane_rise
 from roof3d.roof.model import Edge, Kind, Plane, Role, Roof
 from roof3d.tolerance import DEFAULT, Tolerance
 from roof3d.units import Units
@@ -125,7 +126,7 @@ def _size(
     tol: Tolerance,
 ) -> tuple[float, float, float]:
     """Size of the cut-out along the break, onto the low and the steep plane: what there is."""
-    rise = 0.0 if convex else membrane_rise(frame.steep[2], options)
+    rise = 0.0 if convex else membrane_rise(frame.steep[2], options.joint)
     run = options.steep_run.metres if convex else rise + options.steep_margin.metres
     low, steep = planes
     return (

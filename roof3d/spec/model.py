@@ -12,7 +12,9 @@ from enum import StrEnum
 from roof3d.units import Units
 
 __all__ = [
+    "CatalogText",
     "Form",
+    "LayoutSpec",
     "OpeningKind",
     "OpeningSpec",
     "OverhangSpec",
@@ -20,7 +22,11 @@ __all__ = [
     "RoofSpec",
     "RuleSpec",
     "SectionSpec",
+    "SiteSpec",
     "Units",
+    "Valley",
+    "Wind",
+    "Zones",
 ]
 
 
@@ -51,17 +57,97 @@ class OpeningKind(StrEnum):
     PIPE = "pipe"
 
 
+class Wind(StrEnum):
+    """Fastening asked for by the wind."""
+
+    NORMAL = "normal"
+    HIGH = "high"
+
+
+class Zones(StrEnum):
+    """How far in from the edges wind pulls harder, by which rule."""
+
+    NONE = "none"
+    GIVEN = "given"
+    ASCE_7_10 = "asce_7_10"  # a: a tenth of the least side or 0.4 h
+    ASCE_7_16 = "asce_7_16"  # low slope: 0.6 h
+
+
+class Valley(StrEnum):
+    """How valleys between shingle planes are made."""
+
+    OPEN = "open"
+    CLOSED_CUT = "closed_cut"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RuleSpec:
-    """Limits that the model may move.
+    """Limits that the model may move, and what it would rather have.
 
     Attributes
     ----------
     low_slope_cutoff : float
         Rise over run; a plane below it is low, one exactly at it is steep.
+    low_assembly, steep_assembly : str
+        Catalog id wished for planes of that kind; empty to choose by rule.
     """
 
     low_slope_cutoff: float
+    low_assembly: str = ""
+    steep_assembly: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SiteSpec:
+    """Where and when the roof is laid.
+
+    Attributes
+    ----------
+    temperature : float or None
+        On the day of laying, degrees Celsius; None where not said.
+    ice_barrier : bool
+        Whether the place asks for one along the eaves.
+    code : str
+        Edition whose rules hold, for instance ``IRC 2018``.
+    wind : Wind
+    zones : Zones
+    zone_width : float
+        Metres, where ``zones`` is given; 0 otherwise.
+    """
+
+    temperature: float | None = None
+    ice_barrier: bool = False
+    code: str = "IRC 2018"
+    wind: Wind = Wind.NORMAL
+    zones: Zones = Zones.NONE
+    zone_width: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LayoutSpec:
+    """What the model wants of the laying.
+
+    Attributes
+    ----------
+    valley : Valley
+    even_laps : bool
+        Widen the laps of sheets to one exposure for all layers of a plane, so that laps
+        once parted never drift together.
+    ridge_vent : bool
+        A vent along every ridge between shingles.
+    """
+
+    valley: Valley = Valley.OPEN
+    even_laps: bool = False
+    ridge_vent: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CatalogText:
+    """A catalog file that the model brings along: its name as written, and its text."""
+
+    name: str
+    text: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -245,6 +331,10 @@ class RoofSpec:
         In the order of the file.
     openings : tuple[OpeningSpec, ...]
     planes : tuple[PlaneSpec, ...]
+    site : SiteSpec
+    layout : LayoutSpec
+    catalog : CatalogText or None
+        Materials and assemblies that the model adds or replaces.
     """
 
     version: int
@@ -254,3 +344,6 @@ class RoofSpec:
     sections: tuple[SectionSpec, ...]
     openings: tuple[OpeningSpec, ...]
     planes: tuple[PlaneSpec, ...]
+    site: SiteSpec = SiteSpec()
+    layout: LayoutSpec = LayoutSpec()
+    catalog: CatalogText | None = None

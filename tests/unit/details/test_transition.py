@@ -13,9 +13,10 @@ import trimesh
 
 from roof3d.catalog.load import load_catalog
 from roof3d.details.model import INCH, Detail, Piece, PieceKind, size_text
-from roof3d.details.options import Given, RiseRule, TransitionOptions, first_gap, membrane_rise
+from roof3d.details.options import TransitionOptions
 from roof3d.details.transition import build_transition
 from roof3d.errors import LayoutError
+from roof3d.layout.joint import Given, JointRule, RiseRule, first_gap, membrane_rise
 from roof3d.roof.model import Role
 from roof3d.units import Units
 from tests.unit.details.hand_joints import ASSEMBLIES, hand_detail, hand_joint, pitched
@@ -70,7 +71,7 @@ def overlap(one: Piece, other: Piece) -> float:
 def test_rise_of_the_membrane_is_that_of_hand_arithmetic(
     rise: float, rule: RiseRule, inches: float
 ) -> None:
-    options = TransitionOptions(rise_rule=rule)
+    options = JointRule(rise_rule=rule)
     assert round(membrane_rise(math.sin(math.atan(rise / 12)), options) / INCH, 2) == inches
 
 
@@ -319,11 +320,11 @@ def test_metal_of_the_high_deck_lies_between_shingles_and_cap() -> None:
     ("rise", "snow", "inches"), [(0.25, False, 4), (1, False, 4), (1.5, False, 2), (1.5, True, 4)]
 )
 def test_first_course_stays_off_the_break(*, rise: float, snow: bool, inches: float) -> None:
-    options = TransitionOptions(snow=snow)
+    options = TransitionOptions(joint=JointRule(snow=snow))
     detail = hand_detail(pitched(rise), pitched(6), options=options)
     butts = [p.reach[0] for p in detail.pieces if p.kind is PieceKind.SHINGLE]
     assert round(min(butts) / INCH, 6) == inches
-    assert first_gap(rise / 12, options).metres == pytest.approx(min(butts))
+    assert first_gap(rise / 12, options.joint).metres == pytest.approx(min(butts))
 
 
 def test_half_lapped_underlayment_covers_every_point_twice() -> None:
@@ -375,10 +376,10 @@ def test_a_sloping_break_is_told() -> None:
 
 
 def test_every_option_says_where_it_comes_from() -> None:
-    options = TransitionOptions()
-    given = [getattr(options, name) for name in options.__dataclass_fields__]
+    parts = (TransitionOptions(), JointRule())
+    given = [getattr(part, name) for part in parts for name in part.__dataclass_fields__]
     sources = [value.source for value in given if hasattr(value, "metres")]
-    assert len(sources) == len(given) - 5
+    assert len(sources) == len(given) - 6
     assert all(sources)
 
 

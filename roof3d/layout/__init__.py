@@ -1,0 +1,1 @@
+"""Courses, pieces, laps and fasteners set out on each plane."""
