@@ -13,7 +13,8 @@ class Border(StrEnum):
     ``break`` is a transition or pitch break between assemblies of one kind, ``joint`` an edge
     between a membrane and shingles. On both, ``upper`` is the plane that the water leaves
     and ``lower`` the one that it runs onto; a joint may also be a valley. A ridge or hip is
-    one whatever lies beyond. ``opening`` is the rim of a hole.
+    one whatever lies beyond. The rim of a chimney or skylight has a foot (its low side), a head
+    and sides; that of a pipe is one.
     """
 
     EAVE = "eave"
@@ -24,7 +25,10 @@ class Border(StrEnum):
     VALLEY = "valley"
     HEADWALL = "headwall"
     SIDEWALL = "sidewall"
-    OPENING = "opening"
+    PIPE = "pipe"
+    OPENING_FOOT = "opening_foot"
+    OPENING_SIDE = "opening_side"
+    OPENING_HEAD = "opening_head"
     BREAK_UPPER = "break_upper"
     BREAK_LOWER = "break_lower"
     JOINT_UPPER = "joint_upper"
@@ -165,6 +169,11 @@ class StripRule:
         Along the edge; 0 for the material's ``end_lap`` (or length less exposure).
     per_course : bool
         One piece a shingle course along the edge, as step flashing.
+    first : float
+        Length of the first piece where it is not a whole one, so that joints do not stand
+        over each other; 0 for a whole one.
+    each : bool
+        One piece an edge or opening, whatever its length, as a pipe flashing.
     extra : int
         Pieces more than the length asks for, each run: the closed end of a ridge.
     nailing : Nailing or None
@@ -188,6 +197,8 @@ class StripRule:
     width: float = 0.0
     lap: float = 0.0
     per_course: bool = False
+    first: float = 0.0
+    each: bool = False
     extra: int = 0
     nailing: Nailing | None = None
     bed: str = ""

@@ -38,8 +38,9 @@ def _rise_note(work: BuildUp, rise: float) -> str:
         asked = f"{least(o.joint.rise_along.metres)} in height ({o.joint.rise_along.source})"
     else:
         asked = (
-            f"{least(o.joint.rise_along.metres)} on the slope ({o.joint.rise_along.source}), and as high as a "
-            f"wall flashing, {least(o.joint.rise_up.metres)} ({o.joint.rise_up.source})"
+            f"{least(o.joint.rise_along.metres)} on the slope ({o.joint.rise_along.source}), "
+            f"and as high as a wall flashing, {least(o.joint.rise_up.metres)} "
+            f"({o.joint.rise_up.source})"
         )
     return f"The cap runs {least(rise)} up the steep deck, {up} straight up: at least {asked}."
 
