@@ -9,7 +9,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from roof3d.units import (
+    GALLON,
     INCH,
+    LITRE,
+    POUND,
     SQUARE_FOOT,
     Units,
     exact_length,
@@ -17,15 +20,26 @@ from roof3d.units import (
     format_area,
     format_length,
     format_pitch,
+    format_temperature,
+    format_volume,
+    format_weight,
     parse_area,
     parse_length,
     parse_pitch,
+    parse_temperature,
+    parse_volume,
+    parse_weight,
 )
 
 lengths = st.floats(min_value=-1e7, max_value=1e7)
 slopes = st.floats(min_value=0.0, max_value=60.0)
 areas = st.floats(min_value=0.0, max_value=1e9)
 STEP = {Units.IMPERIAL: INCH / 16, Units.METRIC: Fraction(1, 1000)}
+temperatures = st.floats(min_value=-273.0, max_value=1e4)
+amounts = st.floats(min_value=0.0, max_value=1e9)
+DEGREE_STEP = {Units.IMPERIAL: Fraction(1, 18), Units.METRIC: Fraction(1, 10)}
+WEIGHT_STEP = {Units.IMPERIAL: POUND / 10, Units.METRIC: Fraction(1, 10)}
+VOLUME_STEP = {Units.IMPERIAL: GALLON / 100, Units.METRIC: LITRE / 10}
 AREA_STEP = {Units.IMPERIAL: SQUARE_FOOT / 10, Units.METRIC: Fraction(1, 100)}
 
 
@@ -62,6 +76,38 @@ def test_area_round_trip(units: Units, area: float) -> None:
     assert format_area(read, units, grouped=False) == text
 
 
+@pytest.mark.parametrize("units", Units)
+@given(celsius=temperatures)
+def test_temperature_round_trip(units: Units, celsius: float) -> None:
+    text = format_temperature(celsius, units)
+    read = parse_temperature(text)
+    rounding = abs(Fraction(read)) / 2**52
+    assert abs(Fraction(read) - Fraction(celsius)) <= DEGREE_STEP[units] / 2 + rounding
+    assert format_temperature(read, units) == text
+
+
+@pytest.mark.parametrize("units", Units)
+@given(kilograms=amounts)
+def test_weight_round_trip(units: Units, kilograms: float) -> None:
+    text = format_weight(kilograms, units, grouped=False)
+    assert text == format_weight(kilograms, units).replace(",", "")
+    read = parse_weight(text)
+    rounding = Fraction(read) / 2**52
+    assert abs(Fraction(read) - Fraction(kilograms)) <= WEIGHT_STEP[units] / 2 + rounding
+    assert format_weight(read, units, grouped=False) == text
+
+
+@pytest.mark.parametrize("units", Units)
+@given(cubic_metres=amounts)
+def test_volume_round_trip(units: Units, cubic_metres: float) -> None:
+    text = format_volume(cubic_metres, units, grouped=False)
+    assert text == format_volume(cubic_metres, units).replace(",", "")
+    read = parse_volume(text)
+    rounding = Fraction(read) / 2**52
+    assert abs(Fraction(read) - Fraction(cubic_metres)) <= VOLUME_STEP[units] / 2 + rounding
+    assert format_volume(read, units, grouped=False) == text
+
+
 @given(
     feet=st.integers(0, 10_000),
     sixteenths=st.integers(0, 12 * 16 - 1),
@@ -78,7 +124,7 @@ def test_the_same_length_in_inches_and_millimetres_is_one_number(
 
 @given(text=st.text(max_size=70))
 def test_any_text_is_read_or_refused_in_words(text: str) -> None:
-    for parse in (parse_length, parse_pitch, parse_area):
+    for parse in (parse_length, parse_pitch, parse_area, parse_weight, parse_volume):
         try:
             assert parse(text) >= 0.0
         except ValueError as error:

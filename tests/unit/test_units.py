@@ -1,4 +1,4 @@
-"""Lengths, pitches, angles and areas: what is read, what is refused, how it is written."""
+"""Measures of every kind: what is read, what is refused, how it is written."""
 
 from __future__ import annotations
 
@@ -15,10 +15,16 @@ from roof3d.units import (
     format_length,
     format_pitch,
     format_squares,
+    format_temperature,
+    format_volume,
+    format_weight,
     parse_angle,
     parse_area,
     parse_length,
     parse_pitch,
+    parse_temperature,
+    parse_volume,
+    parse_weight,
 )
 
 # The inch is exactly 25.4 mm, the foot 12 in (international yard and pound agreement, 1959).
@@ -215,7 +221,95 @@ def test_areas_part_thousands_for_people_only() -> None:
     assert format_squares(area) == "10.73 squares"
 
 
-@pytest.mark.parametrize("write", [format_length, format_pitch, format_area, format_squares])
+# 0 C is 32 F and 100 C is 212 F, by definition of the scale.
+@pytest.mark.parametrize(
+    ("text", "celsius"),
+    [
+        ("32 F", 0.0),
+        ("212 F", 100.0),
+        ("50F", 10.0),
+        ("50 deg F", 10.0),
+        ("50 \u00b0F", 10.0),
+        ("50\u00b0 F", 10.0),
+        ("-40 F", -40.0),
+        ("2 C", 2.0),
+        ("-5 deg C", -5.0),
+        ("\u22125 \u00b0C", -5.0),
+        ("-459.67 F", -273.15),
+        ("35 F", 5 / 3),
+    ],
+)
+def test_a_temperature_reads_to_the_nearest_float(text: str, celsius: float) -> None:
+    assert parse_temperature(text) == celsius
+
+
+@pytest.mark.parametrize(
+    ("value", "words"),
+    [
+        (35, "35 has no unit"),
+        ("35", '"35" has no unit'),
+        ("35 deg", "is not a temperature"),
+        ("35 K", "is not a temperature"),
+        ("-459.68 F", "below absolute zero"),
+        ("-274 C", "below absolute zero"),
+        (None, "is not text"),
+    ],
+)
+def test_what_is_no_temperature_is_refused_with_its_value(value: object, words: str) -> None:
+    with pytest.raises(ValueError, match=re.escape(words)):
+        parse_temperature(value)
+
+
+def test_weights_read_in_pounds_and_kilograms() -> None:
+    # The pound is exactly 0.45359237 kg (international yard and pound agreement, 1959).
+    assert parse_weight("100 lb") == parse_weight("100 lbs") == 45.359237
+    assert parse_weight("36 kg") == 36.0
+    assert parse_weight("500 g") == 0.5
+    with pytest.raises(ValueError, match="below 0"):
+        parse_weight("-1 lb")
+    with pytest.raises(ValueError, match="is not a weight"):
+        parse_weight("3 stone")
+
+
+def test_volumes_read_in_gallons_and_litres() -> None:
+    # The gallon of the United States is 231 cubic inches, so 3.785411784 l, both exact.
+    assert parse_volume("1 gal") == 0.003785411784
+    assert parse_volume("5 gal") == 0.01892705892
+    assert parse_volume("18.9 l") == parse_volume("0.0189 m3") == 0.0189
+    with pytest.raises(ValueError, match="below 0"):
+        parse_volume("-1 l")
+    with pytest.raises(ValueError, match="is not a volume"):
+        parse_volume("3 pints")
+
+
+def test_temperatures_weights_and_volumes_are_written_for_people() -> None:
+    assert [format_temperature(celsius) for celsius in (0.0, 10.0, 5 / 3, -40.0)] == [
+        "32 F",
+        "50 F",
+        "35 F",
+        "-40 F",
+    ]
+    assert format_temperature(5 / 3, Units.METRIC) == "1.7 C"
+    assert format_weight(45.359237) == "100.0 lb"
+    assert format_weight(1234.56, Units.METRIC) == "1,234.6 kg"
+    assert format_weight(1234.56, Units.METRIC, grouped=False) == "1234.6 kg"
+    assert format_volume(0.01892705892) == "5.00 gal"
+    assert format_volume(3.785411784) == "1,000.00 gal"
+    assert format_volume(0.0189, Units.METRIC) == "18.9 l"
+
+
+@pytest.mark.parametrize(
+    "write",
+    [
+        format_length,
+        format_pitch,
+        format_area,
+        format_squares,
+        format_temperature,
+        format_weight,
+        format_volume,
+    ],
+)
 def test_what_is_not_finite_is_never_shown(write: Callable[[float], str]) -> None:
     with pytest.raises(ValueError, match="not finite"):
         write(math.nan)
