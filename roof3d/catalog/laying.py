@@ -13,8 +13,9 @@ class Border(StrEnum):
     ``break`` is a transition or pitch break between assemblies of one kind, ``joint`` an edge
     between a membrane and shingles. On both, ``upper`` is the plane that the water leaves
     and ``lower`` the one that it runs onto; a joint may also be a valley. A ridge or hip is
-    one whatever lies beyond. The rim of a chimney or skylight has a foot (its low side), a head
-    and sides; that of a pipe is one.
+    one whatever lies beyond. In a closed-cut valley one plane's shingles run through and the
+    other's are cut: ``valley_through`` and ``valley_cut``. The rim of a chimney or skylight has
+    a foot (its low side), a head and sides; that of a pipe is one.
     """
 
     EAVE = "eave"
@@ -23,6 +24,8 @@ class Border(StrEnum):
     RIDGE = "ridge"
     HIP = "hip"
     VALLEY = "valley"
+    VALLEY_THROUGH = "valley_through"
+    VALLEY_CUT = "valley_cut"
     HEADWALL = "headwall"
     SIDEWALL = "sidewall"
     PIPE = "pipe"
@@ -124,6 +127,8 @@ class Layer:
         it runs on to the edge as usual.
     bed : str
         Liquid material id spread under its end laps, or empty.
+    primer : str
+        Liquid material id spread on what lies below, over the whole extent, or empty.
     """
 
     material: str
@@ -140,6 +145,7 @@ class Layer:
     ice_only: bool = False
     after_ice: float = 0.0
     bed: str = ""
+    primer: str = ""
 
     def reach_at(self, border: Border, *, rise: float = 0.0, gap: float = 0.0) -> float:
         """Return how far it runs past an edge, metres; negative where it stops short."""
@@ -186,6 +192,8 @@ class StripRule:
         empty for every one.
     ice_only : bool
         Only where the site asks for an ice barrier.
+    vent : bool
+        Only where the model wants a vented ridge.
     source : str
     """
 
@@ -207,3 +215,4 @@ class StripRule:
     primed_faces: int = 0
     valley: str = ""
     ice_only: bool = False
+    vent: bool = False
