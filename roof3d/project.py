@@ -1,22 +1,31 @@
-"""The one place where the steps follow each other: spec, roof, assemblies, findings."""
+"""The one place where the steps follow each other, from the spec to the take-off."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
 
-from roof3d.catalog.load import load_catalog
+from roof3d.catalog.load import add_catalog, load_catalog
 from roof3d.catalog.model import Catalog
 from roof3d.errors import Finding, Severity
 from roof3d.roof.build import build_roof
 from roof3d.roof.model import Roof
 from roof3d.rules.assembly import AssemblyChoice, choose_assemblies
 from roof3d.rules.check import check_roof
+from roof3d.rules.weather import check_weather
 from roof3d.spec.model import RoofSpec
 
+if TYPE_CHECKING:
+    from roof3d.layout.model import Layout
+    from roof3d.takeoff.model import Takeoff
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+
+@dataclass(frozen=True, kw_only=True)
 class Project:
     """A model and all that follows from it.
+
+    ``layout`` and ``takeoff`` are worked out when first asked for, and kept.
 
     Attributes
     ----------
@@ -35,12 +44,50 @@ class Project:
     choices: tuple[AssemblyChoice, ...]
     findings: tuple[Finding, ...]
 
+    @property
+    def every_finding(self) -> tuple[Finding, ...]:
+        """All findings, those of the laying too, worst first.
+
+        Raises
+        ------
+        LayoutError
+            As ``layout`` does.
+        """
+        return _worst_first(self.findings + self.layout.findings)
+
     def assembly_of(self, plane_id: str) -> str:
         """Return the id of the assembly chosen for a plane; KeyError if there is no such plane."""
         for choice in self.choices:
             if choice.plane == plane_id:
                 return choice.assembly
         raise KeyError(plane_id)
+
+    @cached_property
+    def layout(self) -> Layout:
+        """Every layer set out on every plane.
+
+        Raises
+        ------
+        LayoutError
+            Where pieces cannot be set out as the assemblies ask.
+        """
+        from roof3d.layout.build import lay_out  # noqa: PLC0415 - measure does without
+
+        assembly_of = {choice.plane: choice.assembly for choice in self.choices}
+        return lay_out(self.spec, self.roof, self.catalog, assembly_of)
+
+    @cached_property
+    def takeoff(self) -> Takeoff:
+        """Everything to order, counted from the pieces of ``layout``.
+
+        Raises
+        ------
+        LayoutError
+            As ``layout`` does.
+        """
+        from roof3d.takeoff.count import count_takeoff  # noqa: PLC0415 - the same
+
+        return count_takeoff(self.layout, self.catalog, self.spec)
 
 
 def build(spec: RoofSpec) -> Project:
@@ -60,18 +107,26 @@ def build(spec: RoofSpec) -> Project:
     ------
     SpecError
         Where the model names a plane or an assembly that does not exist.
+    CatalogError
+        Where the catalog that the model brings along is wrong.
     GeometryError
         Where the sections cannot be built into a roof.
     """
     roof, roof_findings = build_roof(spec)
     catalog = load_catalog()
+    if spec.catalog is not None:
+        catalog = add_catalog(catalog, spec.catalog.text, name=spec.catalog.name)
     choices = choose_assemblies(spec, roof, catalog)
-    findings = roof_findings + check_roof(spec, roof, catalog, choices)
-    worst_first = list(Severity)[::-1]
-    return Project(
-        spec=spec,
-        roof=roof,
-        catalog=catalog,
-        choices=choices,
-        findings=tuple(sorted(findings, key=lambda finding: worst_first.index(finding.severity))),
+    findings = (
+        roof_findings
+        + check_roof(spec, roof, catalog, choices)
+        + check_weather(spec, roof, catalog, choices)
     )
+    return Project(
+        spec=spec, roof=roof, catalog=catalog, choices=choices, findings=_worst_first(findings)
+    )
+
+
+def _worst_first(findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
+    order = list(Severity)[::-1]
+    return tuple(sorted(findings, key=lambda finding: order.index(finding.severity)))

@@ -74,16 +74,16 @@ class Block:
         return "\n".join(lines)
 
 
-def model_text(blocks: Iterable[Block], *, unit: str = "m") -> str:
-    """Return a whole model file."""
+def model_text(blocks: Iterable[Block], *, unit: str = "m", tables: str = "") -> str:
+    """Return a whole model file; ``tables`` stand before the sections, single keys first."""
     units = "metric" if unit == "m" else "imperial"
     head = f'schema = 1\nname = "Test house"\nunits = "{units}"\n'
-    return "\n\n".join([head, *(block.text(unit) for block in blocks)]) + "\n"
+    return "\n\n".join([head + tables, *(block.text(unit) for block in blocks)]) + "\n"
 
 
-def built(*blocks: Block, unit: str = "m") -> Project:
+def built(*blocks: Block, unit: str = "m", tables: str = "") -> Project:
     """Build the project of some sections by way of a model file."""
-    return build(parse_spec(model_text(blocks, unit=unit), source="test.toml"))
+    return build(parse_spec(model_text(blocks, unit=unit, tables=tables), source="test.toml"))
 
 
 def edges_of(roof: Roof, *roles: Role, plane: str = "") -> list[Edge]:

@@ -8,7 +8,7 @@ from functools import partial
 from roof3d.catalog.model import Assembly, Catalog
 from roof3d.errors import Finding, Severity
 from roof3d.roof.model import Edge, Kind, Plane, Role, Roof, RoofOpening
-from roof3d.rules.assembly import AssemblyChoice
+from roof3d.rules.assembly import AssemblyChoice, limits_of, may_lie
 from roof3d.rules.bands import Band, band_of, pitch_beside
 from roof3d.rules.limits import Limits, load_limits
 from roof3d.rules.uphill import dams_water
@@ -48,9 +48,14 @@ def check_roof(
     """
     limits = load_limits()
     chosen = {choice.plane: catalog.assembly(choice.assembly) for choice in choices}
+    refused = {choice.plane: choice.refused for choice in choices if choice.refused}
     found: list[Finding] = []
     for plane in roof.planes:
-        of_plane = _check_plane(plane, chosen[plane.id], spec, catalog, limits, tol)
+        of_plane = list(_check_plane(plane, chosen[plane.id], spec, catalog, limits, tol))
+        if plane.id in refused:
+            of_plane.append(
+                _refused_wish(plane, catalog.assembly(refused[plane.id]), chosen[plane.id])
+            )
         found += sorted(of_plane, key=lambda finding: _WORST_FIRST.index(finding.severity))
     for opening in roof.openings:
         found += _check_cricket(opening, roof, spec.units, limits, tol)
@@ -107,6 +112,21 @@ def _check_plane(
                 "or roof of another section; they have to be covered too, and are counted"
             ),
         )
+
+
+def _refused_wish(plane: Plane, wished: Assembly, taken: Assembly) -> Finding:
+    """Tell that what the model wishes for planes of a kind may not lie on this one."""
+    limit = wished.least_slope if plane.slope < wished.least_slope else wished.most_slope
+    return Finding(
+        code="R3D-WISH-REFUSED",
+        severity=Severity.CAUTION,
+        where=f"planes[{plane.id}]",
+        message=(
+            f"{wished.name}, wished for {plane.kind} planes, {limits_of(wished, plane.slope)}; "
+            f"this plane has {pitch_beside(plane.slope, limit)}: {taken.name} takes its place"
+        ),
+        source=wished.slope_source,
+    )
 
 
 def _check_drainage(
@@ -176,13 +196,9 @@ def _way_out(
 ) -> str:
     """Return what to do about a plane that is too flat for what lies on it."""
     cutoff = spec.rules.low_slope_cutoff
-    fit = [
-        other.id
-        for other in catalog.assemblies
-        if other.least_slope <= plane.slope + tol.slope
-        and plane.slope <= other.most_slope + tol.slope
-    ]
-    advice = f"name {' or '.join(fit)} for it" if fit else "make it steeper"
+    fit = [other.id for other in catalog.assemblies if may_lie(other, plane.slope, tol=tol)]
+    names = " or ".join(filter(None, (", ".join(fit[:-1]), *fit[-1:])))
+    advice = f"name {names} for it" if fit else "make it steeper"
     if plane.kind is Kind.STEEP and cutoff < assembly.least_slope - tol.slope:
         advice += f", or raise low_slope_cutoff from {format_pitch(cutoff)}"
     return advice

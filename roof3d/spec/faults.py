@@ -7,17 +7,16 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final, TypeAlias
 
 from roof3d.errors import Fault
-from roof3d.spec.tables import (
-    EdgeTable,
-    MissingKeyError,
+from roof3d.spec.tables.model import (
+    LayoutTable,
     ModelTable,
     OpeningTable,
-    OverhangTable,
     PlaneTable,
     RulesTable,
-    SectionTable,
-    Table,
+    SiteTable,
 )
+from roof3d.spec.tables.section import EdgeTable, OverhangTable, SectionTable
+from roof3d.spec.tables.table import MissingKeyError, Table
 
 if TYPE_CHECKING:
     from pydantic import ValidationError
@@ -27,6 +26,8 @@ _TABLES: Final[Mapping[str, type[Table]]] = {
     "opening": OpeningTable,
     "plane": PlaneTable,
     "rules": RulesTable,
+    "site": SiteTable,
+    "layout": LayoutTable,
     "overhang": OverhangTable,
     "edge": EdgeTable,
 }

@@ -14,15 +14,23 @@ from pydantic import ValidationError
 
 from roof3d.errors import Fault, SpecError
 from roof3d.spec.faults import faults_of, place_of, show
-from roof3d.spec.model import PlaneSpec, RoofSpec, RuleSpec
-from roof3d.spec.resolve import resolve_opening, resolve_section
-from roof3d.spec.tables import MAX_SECTIONS, ModelTable, OpeningTable, SectionTable, Table
+from roof3d.spec.files import FileFaultError, check_size, read_text
+from roof3d.spec.model import CatalogText, PlaneSpec, RoofSpec
+from roof3d.spec.resolve import (
+    resolve_layout,
+    resolve_opening,
+    resolve_rules,
+    resolve_section,
+    resolve_site,
+)
+from roof3d.spec.tables.model import MAX_SECTIONS, ModelTable, OpeningTable
+from roof3d.spec.tables.section import SectionTable
+from roof3d.spec.tables.table import Table
+from roof3d.spec.values import read_file_name
 from roof3d.units import Units
 
 _T = TypeVar("_T", bound=Table)
 
-LARGEST_FILE: Final = 2_000_000
-_LONGEST_LINE: Final = 1_000
 _MOST_FAULTS: Final = 100
 _TOML_PLACE: Final = re.compile(r"(.*?) ?\(at (line \d+, column \d+|end of document)\)", re.DOTALL)
 
@@ -46,32 +54,15 @@ def load_spec(path: str | os.PathLike[str]) -> RoofSpec:
     """
     source = os.fspath(path) or "."
     try:
-        with Path(source).open("rb") as file:
-            content = file.read(LARGEST_FILE + 1)
-    except FileNotFoundError:
-        _refuse("file", "there is no such file", source=source)
-    except IsADirectoryError:
-        _refuse("file", "is a directory, not a model file", source=source)
-    except PermissionError:
-        _refuse("file", "may not be read", "check its permissions", source=source)
-    except (OSError, ValueError) as error:
-        _refuse(
-            "file", f"cannot be read: {getattr(error, 'strerror', None) or error}", source=source
-        )
-    if len(content) > LARGEST_FILE:
-        _refuse(
-            "file", f"is larger than {LARGEST_FILE:,} bytes, too large for a model", source=source
-        )
-    try:
-        text = content.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        _refuse(
-            "file", f"is not UTF-8 text (byte {error.start})", "save it as UTF-8", source=source
-        )
-    return parse_spec(text, source)
+        text = read_text(source, "model")
+    except FileFaultError as error:
+        raise SpecError((error.fault,), source=source) from None
+    return parse_spec(text, source, folder=Path(source).parent)
 
 
-def parse_spec(text: str, source: str = "model") -> RoofSpec:
+def parse_spec(
+    text: str, source: str = "model", *, folder: str | os.PathLike[str] | None = None
+) -> RoofSpec:
     """Read the text of a model file.
 
     Parameters
@@ -80,6 +71,9 @@ def parse_spec(text: str, source: str = "model") -> RoofSpec:
         TOML.
     source : str
         What errors call it.
+    folder : str or path-like, optional
+        Where the path of its catalog begins; without one a model that names a catalog is
+        refused.
 
     Returns
     -------
@@ -113,6 +107,7 @@ def parse_spec(text: str, source: str = "model") -> RoofSpec:
         for index, entry in openings
     ]
     _check_ids(data, faults)
+    catalog = _catalog(data.get("catalog"), folder, faults)
     if faults or table is None:
         if len(faults) > _MOST_FAULTS:
             faults[_MOST_FAULTS:] = [Fault(where="file", message="and more beyond these")]
@@ -121,32 +116,52 @@ def parse_spec(text: str, source: str = "model") -> RoofSpec:
         version=table.version,
         name=table.name,
         units=table.units,
-        rules=RuleSpec(low_slope_cutoff=float(table.rules.low_slope_cutoff)),
+        rules=resolve_rules(table.rules),
         sections=tuple(section for section in section_specs if section is not None),
         openings=tuple(opening for opening in opening_specs if opening is not None),
         planes=tuple(PlaneSpec(id=plane.id, assembly=plane.assembly) for plane in table.plane),
+        site=resolve_site(table.site),
+        layout=resolve_layout(table.layout),
+        catalog=catalog,
     )
 
 
 def _parse_toml(text: str, source: str) -> dict[str, Any]:
-    if len(text) > LARGEST_FILE:
-        _refuse(
-            "file", f"is longer than {LARGEST_FILE:,} letters, too long for a model", source=source
-        )
-    # Long dotted keys take the TOML reader time that grows with their square.
-    for number, line in enumerate(text.splitlines(), start=1):
-        if len(line) > _LONGEST_LINE:
-            message = f"is {len(line):,} letters long, too long for a model"
-            hint = f"at most {_LONGEST_LINE:,}"
-            _refuse(f"line {number}", message, hint, source=source)
     try:
+        check_size(text, "model")
         return tomllib.loads(text)
+    except FileFaultError as error:
+        raise SpecError((error.fault,), source=source) from None
     except RecursionError:
         _refuse("file", "is not a model: its values are nested too deep", source=source)
     except ValueError as error:  # TOMLDecodeError, and numbers with thousands of digits
         found = _TOML_PLACE.fullmatch(str(error))
         message, place = (found[1], found[2]) if found else (str(error), "file")
         _refuse(place, f"is not TOML: {message[:1].lower()}{message[1:]}", source=source)
+
+
+def _catalog(
+    named: object, folder: str | os.PathLike[str] | None, faults: list[Fault]
+) -> CatalogText | None:
+    """Read the catalog that the model names, which lies where its path leads from the folder."""
+    try:
+        name = read_file_name(named)
+    except ValueError:
+        return None  # there is none, or the whole model's check has told it
+    if folder is None:
+        message = f"{show(name)} lies beside a model file, and this model is in none"
+        hint = "save the model as a file, or say in which folder to look"
+        faults.append(Fault(where="catalog", message=message, hint=hint))
+        return None
+    try:
+        text = read_text(Path(folder) / name, "catalog", regular=True)
+        check_size(text, "catalog")
+    except FileFaultError as error:
+        line = "" if error.fault.where == "file" else f"{error.fault.where} "
+        message = f"{show(name)}: {line}{error.fault.message}"
+        faults.append(Fault(where="catalog", message=message, hint=error.fault.hint))
+        return None
+    return CatalogText(name=name, text=text)
 
 
 def _require_version(data: Mapping[str, Any], source: str) -> None:

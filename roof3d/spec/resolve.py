@@ -14,8 +14,19 @@ from roof3d.spec.heights import (
     section_profile,
     solve_heights,
 )
-from roof3d.spec.model import Form, OpeningKind, OpeningSpec, OverhangSpec, SectionSpec
-from roof3d.spec.tables import OpeningTable, SectionTable
+from roof3d.spec.model import (
+    Form,
+    LayoutSpec,
+    OpeningKind,
+    OpeningSpec,
+    OverhangSpec,
+    RuleSpec,
+    SectionSpec,
+    SiteSpec,
+    Zones,
+)
+from roof3d.spec.tables.model import LayoutTable, OpeningTable, RulesTable, SiteTable
+from roof3d.spec.tables.section import SectionTable
 from roof3d.spec.values import STEEPEST
 from roof3d.units import Units, exact_length, exact_pitch, format_length, format_pitch
 
@@ -199,6 +210,32 @@ def resolve_opening(table: OpeningTable, where: str, *, faults: list[Fault]) -> 
         turn=table.turn,
         height=float(table.height or _DEFAULT_HEIGHT[table.kind]),
     )
+
+
+def resolve_rules(table: RulesTable) -> RuleSpec:
+    """Settle the limits and wishes."""
+    return RuleSpec(
+        low_slope_cutoff=float(table.low_slope_cutoff),
+        low_assembly=table.low_assembly or "",
+        steep_assembly=table.steep_assembly or "",
+    )
+
+
+def resolve_site(table: SiteTable) -> SiteSpec:
+    """Settle the place and the day."""
+    return SiteSpec(
+        temperature=table.temperature,
+        ice_barrier=table.ice_barrier,
+        code=table.code,
+        wind=table.wind,
+        zones=Zones.GIVEN if isinstance(table.zones, Fraction) else table.zones,
+        zone_width=float(table.zones) if isinstance(table.zones, Fraction) else 0.0,
+    )
+
+
+def resolve_layout(table: LayoutTable) -> LayoutSpec:
+    """Settle the wishes for the laying."""
+    return LayoutSpec(valley=table.valley, even_laps=table.even_laps, ridge_vent=table.ridge_vent)
 
 
 def _length(metres: Fraction, units: Units) -> str:

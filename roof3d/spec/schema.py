@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from roof3d.spec.model import Form
-from roof3d.spec.tables import ModelTable
+from roof3d.spec.tables.model import ModelTable
 
 
 def model_schema() -> dict[str, Any]:

@@ -4,17 +4,23 @@ from __future__ import annotations
 
 import re
 from fractions import Fraction
+from pathlib import PurePosixPath, PureWindowsPath
 from typing import Annotated, Final, TypeAlias
 
 from pydantic import BeforeValidator, WithJsonSchema
 
-from roof3d.units import exact_length, exact_pitch, parse_angle
+from roof3d.spec.model import Zones
+from roof3d.units import exact_length, exact_pitch, parse_angle, parse_temperature
 
 STEEPEST: Final = "60:12"
+COLDEST: Final = "-60 C"
+HOTTEST: Final = "60 C"
 LARGEST_SIZE: Final = "10000 m"
 _SMALLEST_SIDE: Final = "10 cm"
 _FARTHEST: Final = "10000000 m"
 _LONGEST_NAME: Final = 120
+_LONGEST_PATH: Final = 400
+_NAMED_ZONES: Final = tuple(zones for zones in Zones if zones is not Zones.GIVEN)
 
 _ID: Final = re.compile(r"[A-Za-z][A-Za-z0-9_-]{0,39}")
 _PLANE_ID: Final = re.compile(r"[A-Za-z][A-Za-z0-9_-]{0,39}\.[a-z][a-z0-9_]{0,39}")
@@ -56,6 +62,39 @@ def _pitch(value: object) -> Fraction:
     return slope
 
 
+def _temperature(value: object) -> float:
+    celsius = parse_temperature(value)
+    if not parse_temperature(COLDEST) <= celsius <= parse_temperature(HOTTEST):
+        raise ValueError(f'"{value}" is no day for a roof: {COLDEST} to {HOTTEST} is allowed')
+    return celsius
+
+
+def _zone_rule(value: object) -> Zones | Fraction:
+    """Return a rule by its name, or the width given, metres."""
+    for zones in _NAMED_ZONES:
+        if value == zones:
+            return zones
+    try:
+        return _hole(value)
+    except ValueError as error:
+        names = ", ".join(f'"{zones}"' for zones in _NAMED_ZONES)
+        raise ValueError(f"{error}; a rule is one of {names}") from None
+
+
+def read_file_name(value: object) -> str:
+    """Return a path from the model file; ``ValueError`` where it is none."""
+    name = _one_line(value, "is no file name: write it in quotes, on one line")
+    if len(name) > _LONGEST_PATH:
+        raise ValueError(f"is {len(name)} letters long: at most {_LONGEST_PATH}")
+    # Both kinds, so that a model means the same wherever it is read.
+    if PurePosixPath(name).root or PureWindowsPath(name).anchor:
+        raise ValueError(
+            f"{_shown(value)} begins at the root of one machine: write the path from the "
+            "model file, and both can move together"
+        )
+    return name
+
+
 def _id(value: object) -> str:
     return _matched(value, _ID, 'a letter first, then letters, digits, "-" or "_", 40 at most')
 
@@ -65,11 +104,16 @@ def _plane_id(value: object) -> str:
 
 
 def _name(value: object) -> str:
+    name = _one_line(value, "is no name: write some words in quotes, on one line")
+    if len(name) > _LONGEST_NAME:
+        raise ValueError(f"is {len(name)} letters long: at most {_LONGEST_NAME}")
+    return name.strip()
+
+
+def _one_line(value: object, otherwise: str) -> str:
     if not isinstance(value, str) or not value.strip() or not value.isprintable():
-        raise ValueError(f"{_shown(value)} is no name: write some words in quotes, on one line")
-    if len(value) > _LONGEST_NAME:
-        raise ValueError(f"is {len(value)} letters long: at most {_LONGEST_NAME}")
-    return value.strip()
+        raise ValueError(f"{_shown(value)} {otherwise}")
+    return value
 
 
 def _matched(value: object, pattern: re.Pattern[str], rule: str) -> str:
@@ -104,3 +148,6 @@ Corner: TypeAlias = tuple[Coordinate, Coordinate]
 Id = Annotated[str, BeforeValidator(_id), _text(f"^{_ID.pattern}$")]
 PlaneId = Annotated[str, BeforeValidator(_plane_id), _text(f"^{_PLANE_ID.pattern}$")]
 Name = Annotated[str, BeforeValidator(_name), _text()]
+FileName = Annotated[str, BeforeValidator(read_file_name), _text()]
+Temperature = Annotated[float, BeforeValidator(_temperature), _text()]
+ZoneRule = Annotated[Zones | Fraction, BeforeValidator(_zone_rule), _text()]

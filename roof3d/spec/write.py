@@ -11,11 +11,15 @@ from typing import Final
 from roof3d.spec.model import (
     EdgeSpec,
     Form,
+    LayoutSpec,
     OpeningKind,
     OpeningSpec,
     OutlineSpec,
     RoofSpec,
+    RuleSpec,
     SectionSpec,
+    SiteSpec,
+    Zones,
 )
 
 _LARGEST_RUN: Final = 10_000
@@ -33,11 +37,14 @@ def format_spec(spec: RoofSpec) -> str:
     -------
     str
         ``parse_spec`` gives back an equal spec, but for the last bits of a ridge;
-        what is then written again is the same text.
+        what is then written again is the same text. A catalog is written by its name:
+        the file has to lie there still.
     """
     parts = [
-        f"schema = {spec.version}\nname = {_text(spec.name)}\nunits = {_text(spec.units)}",
-        f"[rules]\nlow_slope_cutoff = {_pitch(spec.rules.low_slope_cutoff)}",
+        _head(spec),
+        _rules(spec.rules),
+        _site(spec.site),
+        _layout(spec.layout),
         *(_section(section) for section in spec.sections),
         *(_opening(opening) for opening in spec.openings),
         *(
@@ -46,6 +53,51 @@ def format_spec(spec: RoofSpec) -> str:
         ),
     ]
     return "\n\n".join(parts) + "\n"
+
+
+def _head(spec: RoofSpec) -> str:
+    lines = [
+        f"schema = {spec.version}",
+        f"name = {_text(spec.name)}",
+        f"units = {_text(spec.units)}",
+    ]
+    if spec.catalog is not None:
+        lines.append(f"catalog = {_text(spec.catalog.name)}")
+    return "\n".join(lines)
+
+
+def _rules(rules: RuleSpec) -> str:
+    lines = ["[rules]", f"low_slope_cutoff = {_pitch(rules.low_slope_cutoff)}"]
+    if rules.low_assembly:
+        lines.append(f"low_assembly = {_text(rules.low_assembly)}")
+    if rules.steep_assembly:
+        lines.append(f"steep_assembly = {_text(rules.steep_assembly)}")
+    return "\n".join(lines)
+
+
+def _site(site: SiteSpec) -> str:
+    zones = _length(site.zone_width) if site.zones is Zones.GIVEN else _text(site.zones)
+    lines = [
+        "[site]",
+        f"ice_barrier = {_flag(site.ice_barrier)}",
+        f"code = {_text(site.code)}",
+        f"wind = {_text(site.wind)}",
+        f"zones = {zones}",
+    ]
+    if site.temperature is not None:
+        lines.insert(1, f'temperature = "{_digits(site.temperature)} C"')
+    return "\n".join(lines)
+
+
+def _layout(layout: LayoutSpec) -> str:
+    return "\n".join(
+        [
+            "[layout]",
+            f"valley = {_text(layout.valley)}",
+            f"even_laps = {_flag(layout.even_laps)}",
+            f"ridge_vent = {_flag(layout.ridge_vent)}",
+        ]
+    )
 
 
 def _section(section: SectionSpec) -> str:
@@ -143,7 +195,7 @@ def _after_heights(section: SectionSpec, rake: str) -> list[str]:
     lines = [
         f"overhang = {{ eave = {_length(section.overhang.eave)}{rake} }}",
         f"base = {_length(section.base)}",
-        f"open = {str(section.open).lower()}",
+        f"open = {_flag(section.open)}",
     ]
     if section.assembly:
         lines.append(f"assembly = {_text(section.assembly)}")
@@ -164,6 +216,10 @@ def _opening(opening: OpeningSpec) -> str:
             f"height = {_length(opening.height)}",
         ]
     )
+
+
+def _flag(value: bool) -> str:  # noqa: FBT001 - a value to write, not a switch
+    return str(value).lower()
 
 
 def _text(words: str) -> str:

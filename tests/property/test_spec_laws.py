@@ -144,6 +144,66 @@ def test_a_written_spec_reads_back_and_then_never_moves(block: Block) -> None:
     assert format_spec(again) == text
 
 
+temperatures = st.one_of(
+    st.integers(-7600, 14000).map(lambda hundredths: f"{Decimal(hundredths) / 100} F"),
+    st.integers(-6000, 6000).map(lambda hundredths: f"{Decimal(hundredths) / 100} C"),
+)
+zones = st.one_of(
+    st.sampled_from(["none", "asce_7_10", "asce_7_16"]), st.integers(1, 10**6).map(imperial)
+)
+words = st.text(
+    st.characters(codec="utf-8", exclude_categories=["C", "Z"]), min_size=1, max_size=20
+)
+ids = st.from_regex(r"[A-Za-z][A-Za-z0-9_-]{0,39}", fullmatch=True)
+tables = st.fixed_dictionaries(
+    {},
+    optional={
+        "rules": st.fixed_dictionaries({}, optional={"low_assembly": ids, "steep_assembly": ids}),
+        "site": st.fixed_dictionaries(
+            {},
+            optional={
+                "temperature": temperatures,
+                "ice_barrier": st.booleans(),
+                "code": words,
+                "wind": st.sampled_from(["normal", "high"]),
+                "zones": zones,
+            },
+        ),
+        "layout": st.fixed_dictionaries(
+            {},
+            optional={
+                "valley": st.sampled_from(["open", "closed_cut"]),
+                "even_laps": st.booleans(),
+                "ridge_vent": st.booleans(),
+            },
+        ),
+    },
+)
+BOX = {"id": "s", "form": "hip", "length": "9 m", "width": "6 m", "eave": "3 m", "pitch": "6:12"}
+
+
+def whole_file(given: dict[str, object]) -> str:
+    lines = {"schema": 1, "name": "n", **given, "section": [BOX]}
+    return "".join(f"{key} = {toml(value)}\n" for key, value in lines.items())
+
+
+@given(given=tables)
+def test_site_laying_and_wishes_read_back_equal_and_keep_what_was_given(
+    given: dict[str, dict[str, object]],
+) -> None:
+    spec = parse_spec(whole_file(dict(given)))
+    text = format_spec(spec)
+    assert parse_spec(text) == spec
+    assert format_spec(parse_spec(text)) == text
+    plain = {
+        (table, key): value
+        for table, values in given.items()
+        for key, value in values.items()
+        if key not in {"temperature", "zones"}
+    }
+    assert {place: getattr(getattr(spec, place[0]), place[1]) for place in plain} == plain
+
+
 @given(text=st.text(max_size=200))
 def test_any_text_is_refused_with_faults_and_nothing_else(text: str) -> None:
     with pytest.raises(SpecError) as caught:
@@ -183,6 +243,22 @@ def test_any_value_of_any_key_is_read_or_refused(key: str, value: object) -> Non
         assert len(spec.sections) == 1
 
 
+@given(
+    table=st.sampled_from(["site", "layout", "rules"]),
+    key=st.sampled_from(["temperature", "zones", "code", "wind", "valley", "low_assembly", "zz"]),
+    value=_values,
+)
+def test_any_value_of_any_key_of_the_other_tables_is_read_or_refused(
+    table: str, key: str, value: object
+) -> None:
+    try:
+        spec = parse_spec(whole_file({table: {key: value}}))
+    except SpecError as error:
+        assert error.faults[0].where.startswith((table, "line", "file"))  # noqa: PT017
+    else:
+        assert parse_spec(format_spec(spec)) == spec
+
+
 def toml(value: object) -> str:
     """Write a value as TOML."""
     if isinstance(value, dict):
@@ -191,4 +267,4 @@ def toml(value: object) -> str:
         return "[" + ", ".join(toml(item) for item in value) + "]"
     if isinstance(value, float):
         return repr(value)
-    return json.dumps(value)
+    return json.dumps(value, ensure_ascii=False)

@@ -10,7 +10,7 @@ from fractions import Fraction
 from roof3d.spec.faults import TableFaults
 from roof3d.spec.model import EdgeSpec, Level
 from roof3d.spec.outline.rings import Ring, ring_name, vectors
-from roof3d.spec.tables import EdgeTable
+from roof3d.spec.tables.section import EdgeTable
 from roof3d.tolerance import DEFAULT, Tolerance
 from roof3d.units import Units, format_length
 

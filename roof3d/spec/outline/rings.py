@@ -9,7 +9,7 @@ from fractions import Fraction
 from typing import Final, TypeAlias, TypeVar
 
 from roof3d.spec.faults import TableFaults
-from roof3d.spec.tables import MAX_CORNERS
+from roof3d.spec.tables.section import MAX_CORNERS
 from roof3d.spec.values import LARGEST_SIZE
 from roof3d.tolerance import DEFAULT, Tolerance
 from roof3d.units import Units, exact_length, format_length

@@ -29,7 +29,7 @@ from roof3d.spec.outline.rings import (
     straight_corners,
     vectors,
 )
-from roof3d.spec.tables import EdgeTable, SectionTable
+from roof3d.spec.tables.section import EdgeTable, SectionTable
 from roof3d.tolerance import DEFAULT
 from roof3d.units import Units, format_length, format_pitch
 

@@ -22,6 +22,7 @@ from roof3d.spec.model import (
     RoofSpec,
     RuleSpec,
     SectionSpec,
+    SiteSpec,
 )
 from roof3d.units import Units
 
@@ -144,14 +145,18 @@ def make_spec(
     planes: Sequence[tuple[str, str]] = (),
     cutoff: float = CUTOFF,
     units: Units = Units.IMPERIAL,
+    low: str = "",
+    steep: str = "",
+    site: SiteSpec = SiteSpec(),
 ) -> RoofSpec:
     """Give a model; only what the rules read of it matters here."""
     return RoofSpec(
         version=1,
         name="Pear Tree Corner",
         units=units,
-        rules=RuleSpec(low_slope_cutoff=cutoff),
+        rules=RuleSpec(low_slope_cutoff=cutoff, low_assembly=low, steep_assembly=steep),
         sections=tuple(sections) or (make_section("main"), make_section("porch")),
         openings=(),
         planes=tuple(PlaneSpec(id=plane, assembly=assembly) for plane, assembly in planes),
+        site=site,
     )

@@ -86,7 +86,9 @@ def test_every_unknown_name_is_told_with_what_is_allowed() -> None:
     )
     with pytest.raises(SpecError) as caught:
         choose_assemblies(spec, porch_house(), load_catalog())
-    assemblies = f"allowed: {MEMBRANE}, {SHINGLE}"
+    known = [assembly.id for assembly in load_catalog().assemblies]
+    assert {MEMBRANE, SHINGLE} < set(known)
+    assemblies = f"allowed: {', '.join(known)}"
     assert [(fault.where, fault.hint) for fault in caught.value.faults] == [
         ('section[0] "main".assembly', assemblies),
         ('plane[0] "main.west".id', "allowed: main.south, main.north, porch.south"),

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import math
+
 from roof3d.catalog.load import load_catalog
 from roof3d.rules.assembly import AssemblyChoice
-from roof3d.rules.cautions import cautions_for, load_cautions
+from roof3d.rules.cautions import When, cautions_for, load_cautions
+from roof3d.units import parse_temperature
 
 FOOT_OF_A_PICTURE = 120
 
@@ -52,4 +55,21 @@ def test_lines_are_short_and_single() -> None:
 
 
 def test_lines_keep_the_order_of_the_data() -> None:
-    assert on("self-adhered-membrane") == tuple(caution.line for caution in load_cautions())
+    whatever_the_day = {When.ALWAYS, When.HEAT}
+    assert on("self-adhered-membrane") == tuple(
+        caution.line for caution in load_cautions() if caution.when in whatever_the_day
+    )
+
+
+def test_a_limit_has_its_source_and_nothing_else_has_one() -> None:
+    for caution in load_cautions():
+        limited = caution.when in {When.COLD, When.HOT}
+        assert bool(caution.limit_source) is limited, caution.id
+
+
+def test_a_line_of_cold_or_heat_has_one_limit_and_the_others_none() -> None:
+    limits = {caution.id: (caution.least, caution.most) for caution in load_cautions()}
+    assert {name: pair for name, pair in limits.items() if pair != (-math.inf, math.inf)} == {
+        "frost": (-math.inf, parse_temperature("40 F")),
+        "heat-illness": (parse_temperature("80 F"), math.inf),
+    }

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from roof3d.errors import SpecError
+from roof3d.spec.files import LARGEST_FILE
 from roof3d.spec.model import (
     Form,
     OpeningKind,
@@ -19,7 +20,7 @@ from roof3d.spec.model import (
     SectionSpec,
     Units,
 )
-from roof3d.spec.read import LARGEST_FILE, load_spec, parse_spec
+from roof3d.spec.read import load_spec, parse_spec
 
 HEAD = 'schema = 1\nname = "trial"\n'
 BODY = """[[section]]

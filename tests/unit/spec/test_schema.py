@@ -30,8 +30,8 @@ def test_the_schema_is_a_schema_with_words_and_examples_on_every_key() -> None:
     bare = [key for key, value in keys(schema) if not (value.get("examples"))]
     silent = [key for key, value in keys(schema) if not value.get("description")]
     assert (bare, silent) == ([], [])
-    # 7 model, 1 rules, 2 overhang, 23 section, 8 edge, 7 opening, 2 plane
-    assert len(list(keys(schema))) == 50
+    # 10 model, 3 rules, 5 site, 3 layout, 2 overhang, 23 section, 8 edge, 7 opening, 2 plane
+    assert len(list(keys(schema))) == 63
 
 
 def test_every_example_of_a_key_passes_the_schema() -> None:
@@ -78,6 +78,27 @@ def test_the_starter_reads_without_fault_and_names_every_key_of_a_section() -> N
     main = text.partition("[[section]]")[2].partition("[[section]]")[0]
     named = set(re.findall(r"^(?:# )?([a-z_]+) = ", main, re.MULTILINE))
     assert named | {"ridge"} == set(model_schema()["$defs"]["SectionTable"]["properties"])
+
+
+def test_the_starter_names_every_key_of_the_other_tables() -> None:
+    named: dict[str, set[str]] = {"": set()}
+    table = ""
+    for line in starter_model().splitlines():
+        if head := re.fullmatch(r"\[(\w+)\]", line):
+            table = head[1]
+            named[table] = set()
+        elif line.startswith("[["):
+            break
+        elif key := re.match(r"(?:# )?([a-z_]+) = ", line):
+            named[table].add(key[1])
+    schema = model_schema()
+    assert named == {
+        "": set(schema["properties"]) - {"rules", "site", "layout", "section", "opening", "plane"},
+        **{
+            name: set(schema["$defs"][f"{name.title()}Table"]["properties"])
+            for name in ("rules", "site", "layout")
+        },
+    }
 
 
 @pytest.mark.parametrize("path", MODELS, ids=lambda path: path.stem)

@@ -30,6 +30,40 @@ def test_a_pitch_is_written_as_its_ratio() -> None:
     assert text.count('pitch = "7:12"') == 3
 
 
+TABLES = """catalog = "our\\\\roofs.toml"
+[rules]
+low_slope_cutoff = "3:12"
+low_assembly = "two-ply"
+steep_assembly = "three-tab"
+[site]
+temperature = "35 F"
+ice_barrier = true
+code = "IBC 2021, \\"as adopted\\""
+wind = "high"
+zones = "4 ft 1/3 in"
+[layout]
+valley = "closed_cut"
+even_laps = true
+ridge_vent = true
+"""
+
+
+def test_every_table_comes_back_equal(tmp_path: Path) -> None:
+    (tmp_path / "our\\roofs.toml").write_text("# nothing yet\n")
+    body = 'schema = 1\nname = "all"\n' + TABLES
+    section = '[[section]]\nid = "s"\nform = "hip"\nlength = "9 m"\nwidth = "6 m"\n'
+    spec = parse_spec(body + section + 'eave = "3 m"\npitch = "6:12"\n', folder=tmp_path)
+    written = format_spec(spec)
+    assert parse_spec(written, folder=tmp_path) == spec
+    for key in ("site", "layout"):
+        default = getattr(load_spec(MODELS[0]), key)
+        changed = getattr(spec, key)
+        same = [
+            name for name in default.__slots__ if getattr(default, name) == getattr(changed, name)
+        ]
+        assert same == [], "each key must be written to come back"
+
+
 def test_every_turn_comes_back_to_the_last_bit() -> None:
     # One in twenty of these needs the neighbour of its nearest degrees.
     body = 'schema = 1\nname = "turns"\n' + "".join(
