@@ -57,6 +57,11 @@ class Tolerance:
         Neighbouring edges that turn by less than this (radians) run straight on.
     area_share : float
         Faces of a sound roof miss the outline's area by less than this share.
+    edge_off : float
+        A side of a plane and an edge of the roof nearer than this, in space, are one.
+    cut_grid : float
+        Step of the grid on which extents are cut (a power of two): rounding of strips that
+        share a side leaves no slivers.
     crumb_width, crumb_length, crumb_area : float
         Planes narrower or smaller and edges shorter than this are told to the user: corners
         that nearly fit, or a section that just comes out behind another.
@@ -85,6 +90,8 @@ class Tolerance:
     node_merge: float = 1e-7
     in_line: float = 1e-6
     area_share: float = 1e-9
+    edge_off: float = 1e-3
+    cut_grid: float = 2.0**-30
     crumb_width: float = 0.01
     crumb_length: float = 0.02
     crumb_area: float = 0.05

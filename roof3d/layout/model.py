@@ -162,6 +162,9 @@ class LaidLayer:
     bed : str
     bed_area : float
         Liquid under its end laps, m2.
+    primer : str
+    primer_area : float
+        Liquid under the whole of it, m2.
     """
 
     id: str
@@ -184,6 +187,8 @@ class LaidLayer:
     least_stagger: float
     bed: str = ""
     bed_area: float = 0.0
+    primer: str = ""
+    primer_area: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,0 +1,114 @@
+"""Lay out a whole roof: every layer on every plane, then the strips along the edges."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from roof3d.catalog.laying import Border
+from roof3d.catalog.model import Catalog
+from roof3d.errors import Finding
+from roof3d.layout.borders.frame import frame_of, outline_of
+from roof3d.layout.borders.ice import ice_rule
+from roof3d.layout.borders.sides import sides_of
+from roof3d.layout.layers import Ground, lay_layers
+from roof3d.layout.model import LaidPlane, Layout
+from roof3d.layout.rows import start_side
+from roof3d.layout.strips.lay import lay_strips
+from roof3d.layout.zones import wind_zones, zone_width
+from roof3d.roof.model import Role, Roof
+from roof3d.roof.walls import wall_polygon
+from roof3d.spec.model import RoofSpec, Valley
+from roof3d.tolerance import DEFAULT, Tolerance
+
+
+def lay_out(
+    spec: RoofSpec,
+    roof: Roof,
+    catalog: Catalog,
+    assembly_of: Mapping[str, str],
+    *,
+    tol: Tolerance = DEFAULT,
+) -> Layout:
+    """Lay every layer of every plane, and every strip along its edges.
+
+    Parameters
+    ----------
+    spec : RoofSpec
+        For the site, the walls and what the model wants of the laying.
+    roof : Roof
+        Built from that spec.
+    catalog : Catalog
+    assembly_of : mapping of str to str
+        Plane id to assembly id, for every plane.
+    tol : Tolerance
+
+    Returns
+    -------
+    Layout
+        Planes in the order of the roof. What a rule of laying cannot keep is a finding.
+
+    Raises
+    ------
+    LayoutError
+        Where the site names an edition that is not known, or a material cannot be laid.
+    """
+    walls = {section.id: wall_polygon(section) for section in spec.sections}
+    kinds = {name: catalog.assembly(chosen).kind for name, chosen in assembly_of.items()}
+    ice = ice_rule(spec.site.code) if spec.site.ice_barrier else None
+    closed = _closed_valleys(roof, kinds, tol) if spec.layout.valley is Valley.CLOSED_CUT else {}
+    planes: list[LaidPlane] = []
+    findings: list[Finding] = []
+    for plane in roof.planes:
+        frame = frame_of(plane)
+        outline = outline_of(plane, frame)
+        sides = sides_of(roof, plane, frame, kinds, walls, tol=tol)
+        slope = plane.slope
+        width = zone_width(spec.site, roof, slope=slope, ground=min(s.base for s in spec.sections))
+        ground = Ground(
+            plane=plane,
+            outline=outline,
+            sides=sides,
+            zones=wind_zones(sides, outline, width, slope=slope, zones=spec.site.zones, tol=tol),
+            ice=ice,
+            from_far=start_side(outline, tol=tol),
+            valleys={
+                edge: Border.VALLEY_THROUGH if through == plane.id else Border.VALLEY_CUT
+                for edge, through in closed.items()
+            },
+        )
+        layers, told = lay_layers(
+            ground, catalog.assembly(assembly_of[plane.id]), catalog, spec, tol=tol
+        )
+        findings += told
+        planes.append(
+            LaidPlane(
+                plane=plane,
+                assembly=assembly_of[plane.id],
+                frame=frame,
+                outline=outline,
+                sides=sides,
+                layers=layers,
+            )
+        )
+    strips, told = lay_strips(
+        planes, roof, catalog, assembly_of, spec.site, spec.layout, units=spec.units, tol=tol
+    )
+    return Layout(planes=tuple(planes), strips=strips, findings=(*findings, *told))
+
+
+def _closed_valleys(roof: Roof, kinds: Mapping[str, str], tol: Tolerance) -> dict[str, str]:
+    """Return for each valley between shingles the plane whose shingles run through it.
+
+    The plane that sheds less water runs through, the other lies over it and is cut, so that
+    the cut edge faces away from the larger flow: the flatter plane, or the smaller one.
+    """
+    through = {}
+    for edge in roof.edges:
+        if edge.role is not Role.VALLEY or {kinds[plane] for plane in edge.planes} != {"shingle"}:
+            continue
+        one, two = (roof.plane(plane) for plane in edge.planes)
+        if abs(one.slope - two.slope) > tol.slope:
+            through[edge.id] = min(one, two, key=lambda plane: plane.slope).id
+        else:
+            through[edge.id] = min(one, two, key=lambda plane: plane.area).id
+    return through
