@@ -19,6 +19,7 @@ from roof3d.cli.commands.new import new
 from roof3d.cli.commands.outline import outline
 from roof3d.cli.commands.picture import picture
 from roof3d.cli.commands.schema import schema
+from roof3d.cli.commands.takeoff import takeoff
 from roof3d.cli.failure import run
 from roof3d.cli.output import make_streams_forgiving, say
 
@@ -83,6 +84,14 @@ _add(
     measure,
     "Measure planes and edges: true areas and lengths.",
     "roof3d measure house.toml --json -o house.json",
+)
+_add(
+    takeoff,
+    "Count what to order: every sheet, shingle and nail laid out.",
+    "roof3d takeoff house.toml -o house.xlsx",
+    "A table, or by the ending of FILE .txt, .json, .csv or .xlsx (a workbook whose allowance and "
+    "prices are yours to fill in). Waste is what the cutting leaves; no factor is added but your "
+    "own allowance. Prices and rates come from your files alone.",
 )
 _add(
     picture,

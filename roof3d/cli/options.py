@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from decimal import Decimal
 from pathlib import Path
 from typing import Annotated, TypeAlias
 
@@ -41,6 +42,43 @@ From: TypeAlias = Annotated[
     ),
 ]
 
+Allowance: TypeAlias = Annotated[
+    str | None,
+    typer.Option(
+        "--allowance",
+        help='Packs ordered more, for damage and error, such as "5 %"; none where left out.',
+        metavar="SHARE",
+        show_default=False,
+    ),
+]
+PriceFile: TypeAlias = Annotated[
+    Path | None,
+    typer.Option(
+        "--prices",
+        help="Your prices: CSV with the columns item (material), unit, price.",
+        metavar="FILE",
+        show_default=False,
+    ),
+]
+LabourFile: TypeAlias = Annotated[
+    Path | None,
+    typer.Option(
+        "--labour",
+        help="Your rates: CSV with kind, from_pitch, from_height, unit, rate.",
+        metavar="FILE",
+        show_default=False,
+    ),
+]
+Other: TypeAlias = Annotated[
+    Path | None,
+    typer.Option(
+        "--compare",
+        help="Another model, to be set beside the first with the differences.",
+        metavar="MODEL",
+        show_default=False,
+    ),
+]
+
 LEAST_SIZE, MOST_SIDE, MOST_RATIO = (640, 480), 6000, 2.5
 WINDS = ("north", "northeast", "east", "southeast", "south", "southwest", "west", "northwest")
 
@@ -69,6 +107,32 @@ def parse_view(text: str | None) -> float | None:
         where="--from",
         message=f"'{text}' is no side to look from",
         hint=f"one of {', '.join(WINDS)}, or degrees from 0 to 360",
+    )
+    raise SpecError((fault,), source="command line")
+
+
+def parse_allowance(text: str | None) -> Decimal:
+    """Read an allowance in percent; 0 where none is given.
+
+    Raises
+    ------
+    SpecError
+        If it is no percentage from 0 to 100.
+
+    Examples
+    --------
+    >>> parse_allowance("5 %"), parse_allowance("7.5%"), parse_allowance(None)
+    (Decimal('5'), Decimal('7.5'), Decimal('0'))
+    """
+    if text is None:
+        return Decimal(0)
+    found = re.fullmatch(r"([0-9]{1,3}(?:\.[0-9]{1,3})?) ?%", text.strip())
+    if found and Decimal(found[1]) <= 100:
+        return Decimal(found[1])
+    fault = Fault(
+        where="--allowance",
+        message=f"'{text}' is no allowance",
+        hint='a percentage from 0 to 100 with its sign, such as "5 %"',
     )
     raise SpecError((fault,), source="command line")
 

@@ -13,6 +13,7 @@ from roof3d.takeoff.measure import Totals, measure_roof
 from roof3d.units import Units, format_angle, format_area, format_length, format_squares
 
 if TYPE_CHECKING:
+    from roof3d.errors import Finding
     from roof3d.project import Project
 
 
@@ -35,7 +36,7 @@ def measure_text(project: Project, *, plain: bool) -> str:
         planes_table(project),
         *openings_tables(project),
         edges_table(project),
-        findings_text(project) if project.findings else "",
+        findings_text(project.findings),
         cautions_text(project),
     ]
     return set_tables(parts, plain=plain)
@@ -43,11 +44,12 @@ def measure_text(project: Project, *, plain: bool) -> str:
 
 def check_text(project: Project, *, plain: bool) -> str:
     """Set the findings and the cautions."""
-    count = len(project.findings)
+    findings = project.every_finding
+    count = len(findings)
     planes = len(project.roof.planes)
     summary = f"{planes} planes and {len(project.roof.edges)} edges looked at, "
     summary += f"{count or 'no'} {'finding' if count == 1 else 'findings'}."
-    parts = [project.spec.name, findings_text(project), summary, cautions_text(project)]
+    parts = [project.spec.name, findings_text(findings), summary, cautions_text(project)]
     return set_tables(parts, plain=plain)
 
 
@@ -141,10 +143,10 @@ def openings_tables(project: Project) -> tuple[Table, ...]:
     return (Table(title="Openings", columns=columns, rows=rows),) if rows else ()
 
 
-def findings_text(project: Project) -> str:
+def findings_text(findings: tuple[Finding, ...]) -> str:
     """Return the findings as lines, each with its source; empty where there are none."""
     lines = []
-    for finding in project.findings:
+    for finding in findings:
         source = f" [{finding.source}]" if finding.source else ""
         lines.append(f"- {finding.severity.value}: {finding.where}: {finding.message}{source}")
     return "\n".join(["Findings", *lines]) if lines else ""
@@ -152,7 +154,9 @@ def findings_text(project: Project) -> str:
 
 def cautions_text(project: Project) -> str:
     """Return the cautions that every output carries which could send someone onto a roof."""
-    return "\n".join(["Cautions", *_bullets(cautions_for(project.choices, project.catalog))])
+    return "\n".join(
+        ["Cautions", *_bullets(cautions_for(project.choices, project.catalog, project.spec))]
+    )
 
 
 def role_name(role: Role) -> str:

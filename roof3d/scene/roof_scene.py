@@ -69,7 +69,7 @@ def build_roof_scene(project: Project) -> Scene:
             *(_plane_label(p, part, units) for p, part in zip(roof.planes, planes, strict=True)),
             *(_edge_label(edge, units) for edge in roof.edges),
         ),
-        cautions=cautions_for(project.choices, project.catalog),
+        cautions=cautions_for(project.choices, project.catalog, project.spec),
     )
 
 

@@ -45,11 +45,26 @@ def measure_document(project: Project) -> dict[str, Any]:
         "edges": [_edge(edge, assembly_of) for edge in project.roof.edges],
         "openings": [_opening(opening) for opening in project.roof.openings],
         "totals": _totals(measure_roof(project.roof, assembly_of)),
-        "findings": [_finding(finding) for finding in project.findings],
-        "caution": list(cautions_for(project.choices, project.catalog)),
+        "findings": [finding_entry(finding) for finding in project.findings],
+        "caution": list(cautions_for(project.choices, project.catalog, project.spec)),
     }
-    _refuse_non_finite(document, "")
+    refuse_non_finite(document, "")
     return document
+
+
+def check_document(project: Project) -> dict[str, Any]:
+    """Return every finding of a roof, of the laying too, ready for ``json.dumps``.
+
+    Raises
+    ------
+    LayoutError
+        Where pieces cannot be set out as the assemblies ask.
+    """
+    return {
+        "schema": "roof3d.check/1",
+        "model": project.spec.name,
+        "findings": [finding_entry(finding) for finding in project.every_finding],
+    }
 
 
 def _plane(plane: Plane, assembly: str, cutoff: float) -> dict[str, Any]:
@@ -121,7 +136,8 @@ def _totals(totals: Totals) -> dict[str, float]:
     }
 
 
-def _finding(finding: Finding) -> dict[str, str]:
+def finding_entry(finding: Finding) -> dict[str, str]:
+    """Return one finding as plain values."""
     return {
         "code": finding.code,
         "severity": finding.severity.value,
@@ -136,12 +152,13 @@ def _ring(ring: Ring3) -> list[list[float]]:
     return [[float(value) for value in point] for point in ring]
 
 
-def _refuse_non_finite(value: object, where: str) -> None:
+def refuse_non_finite(value: object, where: str) -> None:
+    """Raise InvariantError, with the place, where a document holds a number that is none."""
     if isinstance(value, dict):
         for key, item in value.items():
-            _refuse_non_finite(item, f"{where}.{key}" if where else str(key))
+            refuse_non_finite(item, f"{where}.{key}" if where else str(key))
     elif isinstance(value, list):
         for index, item in enumerate(value):
-            _refuse_non_finite(item, f"{where}[{index}]")
+            refuse_non_finite(item, f"{where}[{index}]")
     elif isinstance(value, float) and not math.isfinite(value):
         raise InvariantError(f"must be finite, is {value}", where=where)

@@ -18,7 +18,18 @@ from roof3d.cli.app import app, main
 if TYPE_CHECKING:
     from tests.conftest import RunRoof3d
 
-COMMANDS = {"demo", "new", "check", "measure", "picture", "explode", "export", "outline", "schema"}
+COMMANDS = {
+    "demo",
+    "new",
+    "check",
+    "measure",
+    "takeoff",
+    "picture",
+    "explode",
+    "export",
+    "outline",
+    "schema",
+}
 SQUARE_FOOT = 0.3048**2
 
 # Membrane under the shingles' cutoff is right here; shingles at 1:12 are not.

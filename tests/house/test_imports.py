@@ -8,7 +8,17 @@ from pathlib import Path
 
 import pytest
 
-HEAVY = {"pyvista", "vtk", "vtkmodules", "trimesh", "matplotlib", "PIL", "scipy", "networkx"}
+HEAVY = {
+    "pyvista",
+    "vtk",
+    "vtkmodules",
+    "trimesh",
+    "matplotlib",
+    "PIL",
+    "scipy",
+    "networkx",
+    "xlsxwriter",
+}
 
 REPORT = "; print('\\nLOADED', *sorted({name.split('.')[0] for name in sys.modules}))"
 

@@ -16,22 +16,15 @@ def check(
     """List the findings; end with status 1 where one of them is an error."""
     require_free(output, force=force, source=model)
     from roof3d.errors import Severity
-    from roof3d.writers.measure_json import measure_document
+    from roof3d.writers.measure_json import check_document
 
     project = load_project(model)
     if as_json or (output is not None and output.suffix == ".json"):
-        measured = measure_document(project)
-        text = json_text(
-            {
-                "schema": "roof3d.check/1",
-                "model": measured["model"],
-                "findings": measured["findings"],
-            }
-        )
+        text = json_text(check_document(project))
     else:
         from roof3d.cli.report import check_text
 
         text = check_text(project, plain=output is not None)
     deliver(text, output, force=force)
-    if any(finding.severity is Severity.ERROR for finding in project.findings):
+    if any(finding.severity is Severity.ERROR for finding in project.every_finding):
         raise typer.Exit(Status.RULE_BROKEN)

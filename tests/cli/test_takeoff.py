@@ -1,0 +1,251 @@
+"""What ``roof3d takeoff`` says and writes: real models, all the way from the file."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import re
+from pathlib import Path
+from typing import Any
+
+import openpyxl
+import pytest
+
+from roof3d.cli.app import main
+from tests.model_text import SQUARE_FOOT
+
+SHED = """\
+schema = 1
+name = "{name}"
+units = "{units}"
+
+[[section]]
+id = "shed"
+form = "shed"
+length = "30 ft"
+width = "{width}"
+at = ["0 ft", "0 ft"]
+eave = "9 ft"
+pitch = "1:12"
+"""
+
+
+def shed(
+    folder: Path, *, name: str = "Shed", units: str = "imperial", width: str = "20 ft"
+) -> Path:
+    path = folder / f"shed-{width.split(maxsplit=1)[0]}-{units}.toml"
+    path.write_text(SHED.format(name=name, units=units, width=width))
+    return path
+
+
+def counted(model: Path, capsys: pytest.CaptureFixture[str], *more: str) -> dict[str, Any]:
+    assert main(["takeoff", str(model), "--json", *more]) == 0
+    document: dict[str, Any] = json.loads(capsys.readouterr().out)
+    return document
+
+
+def said(capsys: pytest.CaptureFixture[str], *arguments: str | Path) -> str:
+    assert main(["takeoff", *map(str, arguments)]) == 0
+    out, err = capsys.readouterr()
+    assert err == ""
+    return out
+
+
+def rows(text: str, title: str) -> list[list[str]]:
+    """Rows of one table; cells are parted by two spaces or more."""
+    block = text.split(f"\n{title}", 1)[1].split("\n\n", 1)[0]
+    return [re.split(r" {2,}", line) for line in block.splitlines()[2:]]
+
+
+def test_table_shows_the_numbers_of_the_json(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    model = shed(tmp_path)
+    document = counted(model, capsys)
+    text = said(capsys, model)
+    shown = {cells[0]: cells for cells in rows(text, "Items") if cells[0]}
+    assert list(shown) == [item["name"] for item in document["items"]]
+    sheets = [item for item in document["items"] if item["unit"] == "m2"]
+    assert len(sheets) >= 2
+    for item in sheets:
+        _, where, net, ordered, packs, waste = shown[item["name"]]
+        assert where == "shed.south"
+        assert net == f"{item['net'] / SQUARE_FOOT:,.1f} sq ft"
+        assert ordered == f"{item['ordered'] / SQUARE_FOOT:,.1f} sq ft"
+        assert packs.split()[0] == str(item["packs"])
+        assert waste == f"{item['waste_percent']:,.1f} %"
+    layers = {cells[1]: cells for cells in rows(text, "Layers")}
+    for layer in document["layers"]:
+        _, _, plane, extent, squares, courses, pieces, nails, *_ = layers[layer["role"]]
+        assert plane == f"{layer['plane_area_m2'] / SQUARE_FOOT:,.1f}"
+        assert extent == f"{layer['extent_area_m2'] / SQUARE_FOOT:,.1f}"
+        assert squares == f"{layer['extent_area_m2'] / SQUARE_FOOT / 100:.2f}"
+        assert [courses, pieces, nails] == [
+            f"{layer[key]:,}" for key in ("courses", "pieces", "nails")
+        ]
+    assert "\nAssumed\n- " in text
+    assert "\nCautions\n- Falls kill" in text
+
+
+def test_a_metric_model_is_told_in_metric_units_and_orders_the_same(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    imperial, metric = (shed(tmp_path, units=units) for units in ("imperial", "metric"))
+    one, two = (counted(model, capsys)["items"] for model in (imperial, metric))
+    for item in (*one, *two):
+        item.pop("rule")  # it says sizes in the units of the model
+    assert one == two
+    text = said(capsys, metric)
+    table = text.split("\nItems", 1)[1].split("\n\n", 1)[0]
+    assert re.search(r"\b(sq ft|ft|gal)\b", table) is None
+    assert {" m2", " m ", " l "} - {
+        unit for unit in (" m2", " m ", " l ") if unit in table
+    } == set()
+
+
+def test_where_used_is_told_by_plane_and_sums_to_the_net(
+    models: dict[str, Path], capsys: pytest.CaptureFixture[str]
+) -> None:
+    model = models["plum-corner"]
+    document = counted(model, capsys)
+    planes = {layer["plane"] for layer in document["layers"]}
+    table = rows(said(capsys, model), "Items")
+    starts = [row for row, cells in enumerate(table) if cells[0]]
+    pieces = {item["name"]: item["net"] for item in document["items"] if item["unit"] == "piece"}
+    seen = 0
+    for start, end in zip(starts, [*starts[1:], len(table)], strict=True):
+        name, below = table[start][0], table[start + 1 : end]
+        if name in pieces and below:
+            amounts = [int(cells[2].split()[0].replace(",", "")) for cells in below]
+            # shingles may come to a part of a whole one; each plane is shown rounded
+            assert sum(amounts) == pytest.approx(pieces[name], abs=0.5 * len(amounts))
+            assert {plane for cells in below for plane in cells[1].split(" + ")} <= planes | {
+                plane.split(".")[0] for plane in planes
+            }
+            seen += 1
+    assert seen >= 2
+
+
+def test_each_ending_writes_its_format_with_the_same_packs(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    model = shed(tmp_path)
+    packs = {
+        item["material"]: item["packs_to_order"]
+        for item in counted(model, capsys, "--allowance", "10 %")["items"]
+    }
+    for ending in ("json", "csv", "xlsx", "txt"):
+        target = tmp_path / f"out.{ending}"
+        assert said(capsys, model, "-o", target, "--allowance", "10%") == f"Wrote {target}\n"
+    as_json = json.loads((tmp_path / "out.json").read_text())
+    assert {item["material"]: item["packs_to_order"] for item in as_json["items"]} == packs
+    text = (tmp_path / "out.csv").read_bytes().decode("utf-8-sig")
+    as_csv = csv.DictReader(io.StringIO(text, newline=""), strict=True)
+    assert {row["material"]: int(row["packs_to_order"]) for row in as_csv} == packs
+    sheet = openpyxl.load_workbook(tmp_path / "out.xlsx", data_only=True)["Items"]
+    assert sheet["B3"].value == 0.1
+    column = [sheet[f"H{row}"].value or 0 for row in range(6, 6 + len(packs))]
+    assert column == list(packs.values())
+    assert "with 10 %" in (tmp_path / "out.txt").read_text()
+
+
+def test_prices_and_rates_make_costs_and_what_lacks_one_is_named(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    model = shed(tmp_path)
+    cap = next(i for i in counted(model, capsys)["items"] if i["name"] == "Granule cap sheet")
+    (tmp_path / "prices.csv").write_text(f"item,unit,price\n{cap['material']},roll,100.25\n")
+    (tmp_path / "labour.csv").write_text(
+        "kind,from_pitch,from_height,unit,rate\nlow,0:12,0 ft,square,50\n"
+    )
+    files = ("--prices", str(tmp_path / "prices.csv"), "--labour", str(tmp_path / "labour.csv"))
+    prices = counted(model, capsys, *files)["prices"]
+    assert prices["materials_total"] == round(cap["packs"] * 100.25, 2)
+    # 30 by 20 ft in plan at 1:12, sqrt(1 + 1/144) longer along the slope, 50 a square
+    assert prices["labour_total"] == round(6 * (1 + 1 / 144) ** 0.5 * 50, 2)
+    text = said(capsys, model, *files)
+    total = f"{prices['total']:,.2f}"
+    assert f"\nTotal {total} without {len(prices['unpriced'])} items (" in text
+    assert "base-sheet" in text.split("\nTotal ")[1].split("\n\n")[0]
+
+
+def test_a_comparison_shows_the_second_less_the_first(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    small, large = shed(tmp_path), shed(tmp_path, name="Wide shed", width="40 ft")
+    one, two = (
+        {item["name"]: item for item in counted(model, capsys)["items"]} for model in (small, large)
+    )
+    text = said(capsys, small, "--compare", large)
+    assert text.startswith("A: Shed\nB: Wide shed\n")
+    for name, _, _, more_net, packs_one, packs_two, more in rows(text, "Items side by side"):
+        assert packs_one.split()[0] == str(one[name]["packs"])
+        assert packs_two.split()[0] == str(two[name]["packs"])
+        assert int(more) == two[name]["packs"] - one[name]["packs"]
+        assert more_net[0] in "+-"
+    document = counted(small, capsys, "--compare", str(large))
+    assert (document["schema"], document["models"]) == (
+        "roof3d.takeoff-comparison/1",
+        ["Shed", "Wide shed"],
+    )
+    assert all(
+        row["more_packs"] == 0 for row in counted(small, capsys, "--compare", str(small))["items"]
+    )
+
+
+@pytest.mark.parametrize(
+    ("more", "words"),
+    [
+        (["-o", "a.pdf"], ["a.pdf", ".xlsx", ".csv", ".json"]),
+        (["--json", "-o", "a.csv"], ["--json", ".csv", "a.json"]),
+        (["--compare", "shed-20-imperial.toml", "-o", "a.xlsx"], ["--compare", ".xlsx"]),
+        (["--allowance", "5"], ["--allowance", "'5'", '"5 %"']),
+        (["--allowance", "101 %"], ["--allowance", "from 0 to 100"]),
+        (["--allowance", "-5 %"], ["--allowance", "'-5 %'"]),
+        (["--prices", "gone.csv"], ["gone.csv", "no such file"]),
+        (["--labour", "gone.csv"], ["gone.csv", "no such file"]),
+        (["--compare", "gone.toml"], ["gone.toml"]),
+        (["--prices", "bad.csv"], ["bad.csv", "line 2", '"12,50"']),
+        (["--prices", "unit.csv"], ["unit.csv", "line 2", "cannot be counted", "gal"]),
+        (["-o", "prices.csv", "--prices", "prices.csv", "--force"], ["is the file that is read"]),
+    ],
+)
+def test_wrong_input_is_told_with_a_way_out_and_status_2(
+    more: list[str],
+    words: list[str],
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    model = shed(tmp_path)
+    (tmp_path / "prices.csv").write_text("item,unit,price\n")
+    (tmp_path / "bad.csv").write_text('item,unit,price\nbase-sheet,roll,"12,50"\n')
+    (tmp_path / "unit.csv").write_text("item,unit,price\nbase-sheet,gal,12\n")
+    before = sorted(path.name for path in tmp_path.iterdir())
+    assert main(["takeoff", model.name, *more]) == 2
+    out, err = capsys.readouterr()
+    assert (out, sorted(path.name for path in tmp_path.iterdir())) == ("", before)
+    assert [word for word in words if word not in err] == []
+
+
+def test_a_file_that_is_there_stays_unless_forced(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    model, target = shed(tmp_path), tmp_path / "out.xlsx"
+    target.write_text("old")
+    assert main(["takeoff", str(model), "-o", str(target)]) == 2
+    assert ("already there" in capsys.readouterr().err, target.read_text()) == (True, "old")
+    said(capsys, model, "-o", target, "--force")
+    first = target.read_bytes()
+    said(capsys, model, "-o", target, "--force")
+    assert first[:2] == b"PK"
+    assert target.read_bytes() == first
+
+
+def test_a_hostile_name_runs_nowhere(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    model, target = shed(tmp_path, name="=1+1"), tmp_path / "out.xlsx"
+    said(capsys, model, "-o", target)
+    cell = openpyxl.load_workbook(target)["Items"]["A1"]
+    assert (cell.value, cell.data_type) == ("=1+1", "s")
