@@ -112,7 +112,7 @@ def test_demo_on_such_a_machine_writes_all_else_and_says_what_is_missing(
     folder = tmp_path / "tour"
     assert main(["demo", "-o", str(folder)]) == 2
     said = capsys.readouterr()
-    endings = (".toml", ".txt", ".json", ".glb")
+    endings = (".toml", ".txt", ".json", "-takeoff.xlsx", ".glb")
     expected = {name + ending for name in models for ending in endings}
     assert {path.name for path in folder.iterdir()} == expected
     assert "no pictures were drawn" in said.err
@@ -128,7 +128,7 @@ def test_demo_writes_everything_once(
     assert (result.returncode, result.stderr) == (0, "")
     folder = tmp_path / "roof3d-demo"
     written = {path.name for path in folder.iterdir()}
-    per_model = (".toml", ".txt", ".json", ".glb", ".png")
+    per_model = (".toml", ".txt", ".json", "-takeoff.xlsx", ".glb", ".png")
     assert {name + ending for name in models for ending in per_model} <= written
     pictures = sorted(folder.glob("*.png"))
     assert len(pictures) > len(models)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import subprocess
 import sys
@@ -35,10 +36,39 @@ def test_shown_outputs_are_real(root: Path, roof3d_process: RunRoof3d) -> None:
         assert result.stdout == output
 
 
+def test_shown_start_of_an_output_is_real(root: Path, roof3d_process: RunRoof3d) -> None:
+    text = (root / "README.md").read_text(encoding="utf-8")
+    pattern = r"^<!-- start of output: roof3d (.*?) -->\n```text\n(.*?)^```$"
+    ((command, start),) = re.findall(pattern, text, flags=re.MULTILINE | re.DOTALL)
+    result = roof3d_process(*command.split(), folder=root)
+    assert (result.returncode, result.stderr) == (0, "")
+    assert result.stdout.startswith(start)
+    assert len(start.splitlines()) > 10
+
+
+def test_tables_and_catalog_of_the_readme_work(
+    root: Path, tmp_path: Path, roof3d_process: RunRoof3d
+) -> None:
+    sketch, tables, catalog = blocks(root, "toml")
+    top, sections = sketch.split("[[section]]", 1)
+    model = f'{top}catalog = "ours.toml"\n{tables}\n[[section]]{sections}'
+    model += '\n[[plane]]\nid = "house.north"\nassembly = "three-tab-coast"\n'
+    (tmp_path / "house.toml").write_text(model, encoding="utf-8")
+    (tmp_path / "ours.toml").write_text(catalog, encoding="utf-8")
+    result = roof3d_process("takeoff", "house.toml", "--json")
+    assert (result.returncode, result.stderr) == (0, "")
+    document = json.loads(result.stdout)
+    used = {item["material"] for item in document["items"]}
+    wanted = {"three-tab-shingle", "laminated-shingle", "ice-barrier", "primer", "granule-cap"}
+    assert wanted <= used
+    assert "base-sheet" not in used
+    assert "R3D-METHOD" in {finding["code"] for finding in document["findings"]}
+
+
 def test_model_sketch_can_be_measured_and_has_a_transition(
     root: Path, tmp_path: Path, roof3d_process: RunRoof3d
 ) -> None:
-    (sketch,) = blocks(root, "toml")
+    sketch = blocks(root, "toml")[0]
     (tmp_path / "sketch.toml").write_text(sketch, encoding="utf-8")
     result = roof3d_process("measure", "sketch.toml")
     assert (result.returncode, result.stderr) == (0, "")
@@ -48,11 +78,11 @@ def test_model_sketch_can_be_measured_and_has_a_transition(
 def test_shown_faults_are_those_of_the_sketch_with_two_mistakes(
     root: Path, tmp_path: Path, roof3d_process: RunRoof3d
 ) -> None:
-    (sketch,) = blocks(root, "toml")
+    sketch = blocks(root, "toml")[0]
     wrong = sketch.replace('"40 ft"', '"1,200 ft"').replace('"12 ft"\nat', "12\nat")
     (tmp_path / "house.toml").write_text(wrong, encoding="utf-8")
     result = roof3d_process("measure", "house.toml")
-    shown = blocks(root, "text")[2]
+    shown = blocks(root, "text")[3]
     assert (result.returncode, result.stderr) == (2, shown)
 
 
@@ -61,7 +91,7 @@ def test_python_snippet_runs_and_prints_what_is_shown(root: Path) -> None:
     result = subprocess.run(
         [sys.executable, "-c", snippet], cwd=root, capture_output=True, encoding="utf-8", check=True
     )
-    assert result.stdout == blocks(root, "text")[3]
+    assert result.stdout == blocks(root, "text")[4]
 
 
 def test_shell_commands_name_commands_that_there_are(root: Path) -> None:

@@ -93,6 +93,8 @@ def _write_model(tour: _Tour, model: Path) -> Project:
     from roof3d.cli.drawing import draw_detail_picture, draw_roof_picture, mesh_of, transitions
     from roof3d.cli.report import measure_text
     from roof3d.writers.measure_json import measure_document
+    from roof3d.writers.takeoff.job import build_job
+    from roof3d.writers.takeoff.workbook import takeoff_xlsx
 
     name = model.stem
     project = load_project(model)
@@ -101,6 +103,9 @@ def _write_model(tour: _Tour, model: Path) -> Project:
     tour.write(f"{name}.txt", table.encode(), "planes, edges, findings as a table")
     document = json_text(measure_document(project)) + "\n"
     tour.write(f"{name}.json", document.encode(), "the same for other programs")
+    tour.write(
+        f"{name}-takeoff.xlsx", takeoff_xlsx(build_job(project)), "what to order, as a workbook"
+    )
     mesh, _ = mesh_of(project, ".glb")
     tour.write(f"{name}.glb", mesh, "the roof to turn in a 3D viewer")
     tour.draw(f"{name}.png", lambda: draw_roof_picture(project, tour.size), "the roof")
