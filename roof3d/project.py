@@ -17,6 +17,8 @@ from roof3d.rules.weather import check_weather
 from roof3d.spec.model import RoofSpec
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from roof3d.layout.model import Layout
     from roof3d.takeoff.model import Takeoff
 
@@ -71,10 +73,29 @@ class Project:
         LayoutError
             Where pieces cannot be set out as the assemblies ask.
         """
+        return self._lay_out(None)
+
+    def lay_out(self, on_plane: Callable[[int, int], None]) -> None:
+        """Work out ``layout`` now, if it is not yet, and tell how far it is.
+
+        Parameters
+        ----------
+        on_plane : callable of (int, int)
+            Told how many planes of how many are laid, after each.
+
+        Raises
+        ------
+        LayoutError
+            As ``layout`` does.
+        """
+        if "layout" not in vars(self):
+            vars(self)["layout"] = self._lay_out(on_plane)
+
+    def _lay_out(self, on_plane: Callable[[int, int], None] | None) -> Layout:
         from roof3d.layout.build import lay_out  # noqa: PLC0415 - measure does without
 
         assembly_of = {choice.plane: choice.assembly for choice in self.choices}
-        return lay_out(self.spec, self.roof, self.catalog, assembly_of)
+        return lay_out(self.spec, self.roof, self.catalog, assembly_of, on_plane=on_plane)
 
     @cached_property
     def takeoff(self) -> Takeoff:

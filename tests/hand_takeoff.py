@@ -137,13 +137,14 @@ def hand_takeoff() -> Takeoff:
         used=(Use(of="porch.south/cap", net=12.0, pieces=2),),  # 2 x 6 m x 1 m
         unit=Unit.AREA,
         net=12.0,
+        waste=8.0,  # 4 m of each roll, less than the shortest
         covered=11.4,  # 6 m x 1.9 m
         ordered=20.0,  # two rolls of 10 m x 1 m
         packs=2,
         pack="roll",
         pack_holds=10.0,
         weight=80.0,
-        cutting=Cutting(stock=10.0, patterns=((6.0,), (6.0,)), bound=2, proven=True, shortest=0.5),
+        cutting=Cutting(stock=10.0, patterns=((6.0,), (6.0,)), bound=2, proven=True, shortest=5.0),
         rule="pieces cut from rolls",
         source="UFGS-07550, 3.3.6",
     )
@@ -157,6 +158,9 @@ def hand_takeoff() -> Takeoff:
         ),
         unit=Unit.PIECE,
         net=1203.0,
+        waste=10.5,
+        left=4.5,
+        pack_area=3.0,
         ordered=1218.0,  # 58 bundles of 21
         packs=58,
         pack="bundle",
@@ -175,6 +179,8 @@ def hand_takeoff() -> Takeoff:
         ),
         unit=Unit.LENGTH,
         net=12.2,
+        left=2.8,
+        pack_length=3.0,
         ordered=15.0,
         packs=5,
         pack="length",
@@ -196,6 +202,7 @@ def hand_takeoff() -> Takeoff:
         used=(Use(of="porch.eave/edge-metal", net=0.5e-3, pieces=0),),
         unit=Unit.VOLUME,
         net=0.5e-3,
+        left=18.5e-3,
         ordered=19e-3,
         packs=1,
         pack="pail",
@@ -214,6 +221,7 @@ def hand_takeoff() -> Takeoff:
         ),
         unit=Unit.PIECE,
         net=84.0,
+        left=216.0,
         ordered=300.0,
         packs=3,
         pack="box",

@@ -90,8 +90,9 @@ _add(
     "Count what to order: every sheet, shingle and nail laid out.",
     "roof3d takeoff house.toml -o house.xlsx",
     "A table, or by the ending of FILE .txt, .json, .csv or .xlsx (a workbook whose allowance and "
-    "prices are yours to fill in). Waste is what the cutting leaves; no factor is added but your "
-    "own allowance. Prices and rates come from your files alone.",
+    "prices are yours to fill in). Waste is the scrap of the cutting; no factor is added but your "
+    "own allowance. Prices and rates come from your files alone: --price-list writes one with "
+    "every item by the id that the file knows it by.",
 )
 _add(
     picture,

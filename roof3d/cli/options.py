@@ -46,7 +46,8 @@ Allowance: TypeAlias = Annotated[
     str | None,
     typer.Option(
         "--allowance",
-        help='Packs ordered more, for damage and error, such as "5 %"; none where left out.',
+        help='Ordered beyond what is in place, for damage and error, such as "5 %"; what the '
+        "cutting leaves counts towards it.",
         metavar="SHARE",
         show_default=False,
     ),
@@ -55,7 +56,17 @@ PriceFile: TypeAlias = Annotated[
     Path | None,
     typer.Option(
         "--prices",
-        help="Your prices: CSV with the columns item (material), unit, price.",
+        help="Your prices: CSV with the columns item (material id), unit, price.",
+        metavar="FILE",
+        show_default=False,
+    ),
+]
+PriceList: TypeAlias = Annotated[
+    Path | None,
+    typer.Option(
+        "--price-list",
+        help="Write such a file for this roof: each item's id and pack, the prices left for you "
+        "to fill in.",
         metavar="FILE",
         show_default=False,
     ),

@@ -4,12 +4,18 @@ from __future__ import annotations
 
 import os
 import sys
-from contextlib import suppress
+from contextlib import contextmanager, suppress
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any, Final
 
 from roof3d.errors import WriteError
 from roof3d.writers.files import check_target, write_file
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
+PATIENCE: Final = 1.0
+"""Seconds before a work is long enough for a bar."""
 
 
 def say(text: str) -> None:
@@ -57,6 +63,56 @@ def json_text(document: dict[str, Any]) -> str:
     import json
 
     return json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False)
+
+
+@contextmanager
+def progress(what: str) -> Iterator[Callable[[int, int], None]]:
+    """Show how far a long work is: a bar on standard error, gone at the end.
+
+    Parameters
+    ----------
+    what : str
+        Stands before the bar.
+
+    Yields
+    ------
+    callable of (int, int)
+        To be told how much is done of how much. Until it is, the bar only moves. Nothing is
+        shown of a work that is done at once, and nothing where nobody looks: in a pipe.
+    """
+    if not sys.stderr.isatty():
+        yield lambda _done, _of: None
+        return
+    from threading import Timer
+
+    known: dict[str, int] = {}
+    shown: list[Any] = []
+
+    def show() -> None:
+        from rich.console import Console
+        from rich.progress import BarColumn, MofNCompleteColumn, Progress, TimeElapsedColumn
+
+        columns = ("{task.description}", BarColumn(), MofNCompleteColumn(), TimeElapsedColumn())
+        bar = Progress(*columns, console=Console(stderr=True), transient=True)
+        bar.add_task(what, total=known.get("total"), completed=known.get("completed", 0))
+        bar.start()
+        shown.append(bar)
+
+    def tell(done: int, of: int) -> None:
+        known.update(completed=done, total=of)
+        for bar in shown:
+            bar.update(bar.task_ids[0], **known)
+
+    timer = Timer(PATIENCE, show)
+    timer.daemon = True
+    timer.start()
+    try:
+        yield tell
+    finally:
+        timer.cancel()
+        timer.join()  # it may be about to show the bar
+        for bar in shown:
+            bar.stop()
 
 
 def deliver(text: str, output: Path | None, *, force: bool) -> None:

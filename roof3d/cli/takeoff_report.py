@@ -7,7 +7,7 @@ from decimal import Decimal
 
 from roof3d.cli.report import findings_text
 from roof3d.cli.tables import Table, set_tables
-from roof3d.layout.model import LaidLayer, LaidPlane
+from roof3d.layout.model import LaidLayer
 from roof3d.takeoff.model import Item, Unit
 from roof3d.units import Units, format_area, format_length, format_squares
 from roof3d.writers.takeoff.amounts import (
@@ -52,40 +52,50 @@ def takeoff_text(job: Job, *, plain: bool) -> str:
 
 
 def items_table(job: Job) -> Table:
-    """Make the table of items; one that goes to several places has a row for each."""
+    """Make the table of items; below each the places that it goes to."""
     allowed = job.allowance > 0.0
     rows: list[tuple[str, ...]] = []
     for line in job.priced.items:
         item = line.item
-        places = sum_by_place(job, item)
-        alone = places[0].of if len(places) == 1 else f"{len(places)} places"
+        unit = unit_of(item.unit, job.units)
         rows.append(
             (
                 item.name,
-                alone,
-                amount_text(item.net, item, job.units),
-                amount_text(item.ordered, item, job.units),
+                _number(item.net, item, job.units),
+                "pcs" if item.unit is Unit.PIECE else unit,
+                _number(item.waste, item, job.units),
+                f"{item.waste_percent:,.1f} %",
+                _number(item.left, item, job.units),
+                _number(item.ordered, item, job.units),
                 packs_text(item.packs, item),
                 *((packs_text(line.packs, item),) if allowed else ()),
-                f"{item.waste_percent:,.1f} %",
             )
         )
-        if len(places) > 1:
-            rest = ("",) * (4 if allowed else 3)
-            rows += [("", use.of, amount_text(use.net, item, job.units), *rest) for use in places]
+        rest = ("",) * (7 if allowed else 6)
+        rows += [
+            (f"  {use.of}", _number(use.net, item, job.units), *rest)
+            for use in sum_by_place(job, item)
+        ]
     return Table(
-        title="Items (net: in place with its laps; ordered: whole packs, as cut)",
+        title="Items (net: in place with its laps; waste: scrap; left: can be used; all three are"
+        " ordered)",
         columns=(
-            "item",
-            "where used",
+            "item, where used",
             ">net",
+            "",
+            ">waste",
+            ">of net",
+            ">left",
             ">ordered",
             ">packs",
             *((f">with {job.priced.allowance:f} %",) if allowed else ()),
-            ">waste",
         ),
         rows=tuple(rows),
     )
+
+
+def _number(amount: float, item: Item, units: Units) -> str:
+    return f"{amount_in(amount, item.unit, units):,.{places_of(item.unit, units)}f}"
 
 
 def costs_tables(job: Job) -> tuple[Table | str, ...]:
@@ -127,55 +137,52 @@ def costs_tables(job: Job) -> tuple[Table | str, ...]:
 
 def amount_text(amount: float, item: Item, units: Units) -> str:
     """Write an amount of an item with its unit, as ``1,234.5 sq ft`` or ``320 pieces``."""
-    places = places_of(item.unit, units)
-    number = f"{amount_in(amount, item.unit, units):,.{places}f}"
+    number = _number(amount, item, units)
     unit = unit_of(item.unit, units)
     return f"{number} {unit}{'s' if item.unit is Unit.PIECE and number != '1' else ''}"
 
 
 def layers_table(job: Job) -> Table:
-    """Make the table of layers: what a plane measures, what the layer covers, what is laid."""
+    """Make the table of layers: under what a plane measures, what each layer covers."""
     imperial = job.units is Units.IMPERIAL
-    unit = " sq ft" if imperial else " m2"
+    rows: list[tuple[str, ...]] = []
+    for plane in job.layout.planes:
+        rows.append((plane.plane.id, *_areas(plane.plane.area, job.units), *[""] * 6))
+        rows += [_layer_row(layer, job.units) for layer in plane.layers]
     return Table(
-        title="Layers (extent: what a layer covers; offsets: from the laps of the layer below)",
+        title="Layers (area: the plane's, and what each layer covers; offsets: from the laps of the"
+        " layer below)",
         columns=(
-            "plane",
-            "layer",
-            f">plane{unit}",
-            f">extent{unit}",
-            *((">squares",) if imperial else ()),
+            "plane, layer",
+            *((">sq ft", ">squares") if imperial else (">m2",)),
             ">courses",
             ">pieces",
-            ">fasteners",
+            ">nails",
             ">side offset",
             ">end offset",
             ">stagger",
         ),
-        rows=tuple(
-            _layer_row(plane, layer, job.units)
-            for plane in job.layout.planes
-            for layer in plane.layers
-        ),
+        rows=tuple(rows),
     )
 
 
-def _layer_row(plane: LaidPlane, layer: LaidLayer, units: Units) -> tuple[str, ...]:
-    unit = " sq ft" if units is Units.IMPERIAL else " m2"
-    extent = float(layer.extent.area)
-    squares = (format_squares(extent).removesuffix(" squares"),)
+def _layer_row(layer: LaidLayer, units: Units) -> tuple[str, ...]:
     kept = (layer.least_side_offset, layer.least_end_offset, layer.least_stagger)
     return (
-        layer.plane,
-        layer.role,
-        format_area(plane.plane.area, units).removesuffix(unit),
-        format_area(extent, units).removesuffix(unit),
-        *(squares if units is Units.IMPERIAL else ()),
+        f"  {layer.role}",
+        *_areas(float(layer.extent.area), units),
         f"{len(layer.courses):,}",
         f"{len(layer.pieces):,}",
         f"{len(layer.nails):,}",
         *("-" if distance == math.inf else format_length(distance, units) for distance in kept),
     )
+
+
+def _areas(area: float, units: Units) -> tuple[str, ...]:
+    if units is Units.METRIC:
+        return (format_area(area, units).removesuffix(" m2"),)
+    squares = format_squares(area).removesuffix(" squares")
+    return (format_area(area, units).removesuffix(" sq ft"), squares)
 
 
 def cutting_tables(job: Job) -> tuple[Table, ...]:
@@ -187,12 +194,13 @@ def cutting_tables(job: Job) -> tuple[Table, ...]:
             f"{len(item.cutting.patterns):,}",
             f"{item.cutting.bound:,}",
             "yes" if item.cutting.proven else "open",
-            format_length(math.fsum(item.cutting.offcuts), job.units),
+            format_length(item.cutting.usable, job.units),
+            format_length(item.cutting.scrap, job.units),
         )
         for item in job.items
         if item.cutting is not None
     )
-    columns = ("item", ">a whole one", ">cut", ">bound", "fewest", ">left over")
+    columns = ("item", ">a whole one", ">cut", ">bound", "fewest", ">left over", ">scrap")
     title = "Cutting (bound: no cutting can do with fewer; -o x.xlsx and --json show each cut)"
     return (Table(title=title, columns=columns, rows=rows),) if rows else ()
 

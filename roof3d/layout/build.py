@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
 from roof3d.catalog.laying import Border
 from roof3d.catalog.model import Catalog
@@ -12,7 +12,6 @@ from roof3d.layout.borders.ice import ice_rule
 from roof3d.layout.borders.sides import sides_of
 from roof3d.layout.layers import Ground, lay_layers
 from roof3d.layout.model import LaidPlane, Layout
-from roof3d.layout.rows import start_side
 from roof3d.layout.strips.lay import lay_strips
 from roof3d.layout.zones import wind_zones, zone_width
 from roof3d.roof.model import Role, Roof
@@ -27,6 +26,7 @@ def lay_out(
     catalog: Catalog,
     assembly_of: Mapping[str, str],
     *,
+    on_plane: Callable[[int, int], None] | None = None,
     tol: Tolerance = DEFAULT,
 ) -> Layout:
     """Lay every layer of every plane, and every strip along its edges.
@@ -40,6 +40,8 @@ def lay_out(
     catalog : Catalog
     assembly_of : mapping of str to str
         Plane id to assembly id, for every plane.
+    on_plane : callable of (int, int), optional
+        Told how many planes of how many are laid, after each.
     tol : Tolerance
 
     Returns
@@ -70,7 +72,6 @@ def lay_out(
             sides=sides,
             zones=wind_zones(sides, outline, width, slope=slope, zones=spec.site.zones, tol=tol),
             ice=ice,
-            from_far=start_side(outline, tol=tol),
             valleys={
                 edge: Border.VALLEY_THROUGH if through == plane.id else Border.VALLEY_CUT
                 for edge, through in closed.items()
@@ -90,6 +91,8 @@ def lay_out(
                 layers=layers,
             )
         )
+        if on_plane is not None:
+            on_plane(len(planes), len(roof.planes))
     strips, told = lay_strips(
         planes, roof, catalog, assembly_of, spec.site, spec.layout, units=spec.units, tol=tol
     )

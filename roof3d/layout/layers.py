@@ -27,7 +27,7 @@ from roof3d.layout.offsets import (
     even_laps,
     lap_distance,
 )
-from roof3d.layout.rows import courses_of
+from roof3d.layout.rows import courses_of, starts_far
 from roof3d.layout.runs import lay_sheets
 from roof3d.layout.shingles import lay_shingles
 from roof3d.layout.zones import Zoned
@@ -54,7 +54,7 @@ class Ground:
     zones: Zoned | None
     ice: IceRule | None
     valleys: Mapping[str, Border]
-    from_far: bool
+    from_far: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -113,6 +113,9 @@ def lay_layers(
         Where a material cannot be laid as asked; its place is the layer.
     """
     tasks = _tasks(ground, assembly, catalog, tol)
+    zones = (ground.zones.corner, ground.zones.perimeter) if ground.zones else ()
+    shapes = (ground.outline, *(task.extent for task in tasks), *zones)
+    ground = replace(ground, from_far=starts_far(shapes, tol=tol))
     if spec.layout.even_laps:
         tasks = [task for group in _touching(tasks) for task in _evened(group)]
     laid: list[LaidLayer] = []
@@ -307,6 +310,7 @@ def _nail_sheets(task: _Task, courses: Sequence[Course], ground: Ground, tol: To
         extent=task.extent,
         sides=ground.sides,
         zones=ground.zones,
+        from_high=ground.from_far and task.direction is Direction.ALONG,
         tol=tol,
     )
     return _fixed(nails)

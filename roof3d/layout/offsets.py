@@ -29,6 +29,10 @@ SHORTFALL_WEIGHT: Final = 1000.0
 """A millimetre missing weighs as much as a first course a metre from the usual one."""
 
 
+_PLACES: Final = 6
+"""Decimals of metres that decide: rounding must not choose another cut for a mirrored plane."""
+
+
 class Kept(StrEnum):
     """What should be kept apart."""
 
@@ -309,7 +313,7 @@ def _missing(reached: Floats, wanted: Floats, tol: Tolerance) -> Floats:
     """Return by how much the worst falls short along the last axis; 0 where all is kept."""
     short = wanted - reached
     worst: Floats = np.max(short, axis=-1, initial=0.0)
-    return np.where(worst > tol.sliver, worst, 0.0)
+    return np.where(worst > tol.sliver, np.round(worst, _PLACES), 0.0)
 
 
 def _pick(firsts: list[Floats], alone: list[Floats], pairs: list[Floats]) -> list[int]:
@@ -322,13 +326,13 @@ def _pick(firsts: list[Floats], alone: list[Floats], pairs: list[Floats]) -> lis
     def cost(short: Floats) -> Floats:
         return np.where(short <= allowed, short * SHORTFALL_WEIGHT, math.inf)
 
-    away = [np.abs(cuts - cuts[0]) for cuts in firsts]
-    total = away[0] + cost(alone[0])
+    away = [np.round(np.abs(cuts - cuts[0]), _PLACES) for cuts in firsts]
+    total = np.round(away[0] + cost(alone[0]), _PLACES)
     before = []
     for k, pair in enumerate(pairs, 1):
-        ways = total[:, None] + cost(pair)
+        ways = np.round(total[:, None] + cost(pair), _PLACES)
         before.append(ways.argmin(axis=0))
-        total = ways.min(axis=0) + away[k] + cost(alone[k])
+        total = np.round(ways.min(axis=0) + away[k] + cost(alone[k]), _PLACES)
     picked = [int(total.argmin())]
     for back in reversed(before):
         picked.append(int(back[picked[-1]]))

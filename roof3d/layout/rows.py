@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from typing import Final
 
 import numpy as np
@@ -177,6 +178,19 @@ def start_side(extent: shapely.Geometry, *, tol: Tolerance = DEFAULT) -> bool:
     right = _profile(most_u - cuts[:, 0], line)
     apart = np.flatnonzero(np.abs(left - right) > tol.sliver)
     return bool(len(apart) and right[apart[0]] < left[apart[0]])
+
+
+def starts_far(shapes: Iterable[shapely.Geometry], *, tol: Tolerance = DEFAULT) -> bool:
+    """Return ``start_side`` of the first shape that is not its own mirror.
+
+    A plane may be its own mirror and yet end unlike on both sides: a rake here, a wall there.
+    """
+    for shape in shapes:
+        if start_side(shape, tol=tol):
+            return True
+        if start_side(shapely.transform(shape, lambda points: points * (-1.0, 1.0)), tol=tol):
+            return False
+    return False
 
 
 def _profile(distances: Floats, line: np.ndarray[tuple[int], np.dtype[np.int64]]) -> Floats:

@@ -31,6 +31,9 @@ RIDGES: Final = frozenset({Border.RIDGE, Border.HIP})
 _PAST: Final = 12.0 * INCH
 """Zones run on past the plane by this: sheets that are turned down reach less far."""
 
+_PLACES: Final = 1
+"""Decimals of the degrees by which short sides turn: more is rounding."""
+
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Zoned:
@@ -249,16 +252,19 @@ def wind_zones(
     if zones is not Zones.GIVEN and math.degrees(angle) > rules.ridges_from_deg:
         strips = [*strips, *lines[RIDGES]]
     depth = width * rules.leg_depth_share / rules.low_height_share if legs else width
+
+    def drawn(shape: shapely.Geometry) -> shapely.Geometry:
+        """Draw a simple shape out along the slope: what is cut later would cross itself."""
+        return affinity.scale(shape, 1.0, 1.0 / math.cos(angle), origin=(0, 0))
+
+    ground = drawn(plan)
     corners = [
-        _corner(before, after, width, depth, legs=legs)
+        _corner([drawn(arm) for arm in _arms(before, after, width, depth, legs=legs)], legs=legs)
         for before, after in _outside_corners(lines[FREE], rules, tol)
     ]
-    corner = _within(plan, corners)
-    perimeter = _within(plan, (line.buffer(width) for line in strips)).difference(corner)
-    return Zoned(
-        perimeter=affinity.scale(perimeter, 1.0, 1.0 / math.cos(angle), origin=(0, 0)),
-        corner=affinity.scale(corner, 1.0, 1.0 / math.cos(angle), origin=(0, 0)),
-    )
+    corner = _within(ground, corners)
+    strip = _within(ground, [drawn(line.buffer(width)) for line in strips])
+    return Zoned(perimeter=_areas(strip.difference(corner)), corner=corner)
 
 
 def _by_height_alone(zones: Zones, slope: float, rules: ZoneRules) -> bool:
@@ -275,9 +281,14 @@ def _in_plan(side: Side, shortening: float) -> shapely.LineString:
 
 def _within(plan: shapely.Polygon, shapes: Iterable[shapely.Geometry]) -> shapely.Geometry:
     """Return what the shapes cover of the plan, areas only."""
-    cut = shapely.intersection(shapely.union_all(list(shapes)), plan)
-    parts = [part for part in shapely.get_parts(cut) if part.geom_type == "Polygon"]
-    return shapely.union_all(parts) if parts else shapely.Polygon()
+    return _areas(shapely.intersection(shapely.union_all(list(shapes)), plan))
+
+
+def _areas(shape: shapely.Geometry) -> shapely.Geometry:
+    """Return a shape without points and lines."""
+    parts = shapely.get_parts(shapely.get_parts(shape))  # a collection may hold several of each
+    polygons = [part for part in parts if part.geom_type == "Polygon"]
+    return shapely.union_all(polygons) if polygons else shapely.Polygon()
 
 
 def _outside_corners(
@@ -294,7 +305,7 @@ def _outside_corners(
                 at[1] - start[1], at[0] - start[0]
             )
             turn = (math.degrees(turn) + 180.0) % 360.0 - 180.0
-            if turn >= rules.least_turn_deg:
+            if round(turn, _PLACES) >= rules.least_turn_deg:
                 found.append((before, after))
     return found
 
@@ -304,19 +315,24 @@ def _ends(line: shapely.LineString) -> tuple[Point2, Point2]:
     return tuple(start), tuple(end)
 
 
-def _corner(
+def _arms(
     before: shapely.LineString,
     after: shapely.LineString,
     width: float,
     depth: float,
     *,
     legs: bool,
-) -> shapely.Geometry:
-    """Return the zone of one corner: within both strips, or two legs along the edges."""
+) -> list[shapely.Geometry]:
+    """Return the strips along both edges of a corner, or its two legs."""
     if not legs:
-        return before.buffer(width).intersection(after.buffer(width))
+        return [before.buffer(width), after.buffer(width)]
     both = (
         substring(before, max(0.0, before.length - width), before.length),
         substring(after, 0.0, min(width, after.length)),
     )
-    return shapely.union_all([leg.buffer(depth, cap_style="flat") for leg in both])
+    return [leg.buffer(depth, cap_style="flat") for leg in both]
+
+
+def _corner(arms: list[shapely.Geometry], *, legs: bool) -> shapely.Geometry:
+    """Return the zone of one corner: within both strips, or both legs."""
+    return shapely.union_all(arms) if legs else shapely.intersection_all(arms)

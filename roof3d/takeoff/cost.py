@@ -91,7 +91,7 @@ class PricedTakeoff:
     ----------
     takeoff : Takeoff
     allowance : Decimal
-        Percentage of packs ordered on top, the user's own.
+        Percentage of what is in place, ordered on top, the user's own.
     items : tuple[PricedItem, ...]
         In the order of the take-off.
     labour : tuple[LabourLine, ...]
@@ -162,7 +162,8 @@ def price_takeoff(
     planes : sequence of Plane
         Of the roof, for the labour.
     allowance : Decimal
-        Percentage of packs ordered on top, 0 to 100; packs stay whole.
+        Percentage of what is in place, ordered on top, 0 to 100: packs stay whole, and
+        what the cutting leaves over counts towards it.
     tol : Tolerance
         Its ``slope`` and ``height`` keep rounding from crossing a limit.
 
@@ -208,15 +209,14 @@ def _price_items(
 ) -> tuple[tuple[PricedItem, ...], tuple[Finding, ...]]:
     if prices is None:
         bare = tuple(
-            PricedItem(item=item, packs=_with_allowance(item.packs, allowance))
-            for item in takeoff.items
+            PricedItem(item=item, packs=_with_allowance(item, allowance)) for item in takeoff.items
         )
         return bare, ()
     faults: list[str] = []
     lines = []
     for item in takeoff.items:
         price = prices.of(item.material)
-        packs = _with_allowance(item.packs, allowance)
+        packs = _with_allowance(item, allowance)
         sizes = _sizes_of(item)
         if price is None:
             lines.append(PricedItem(item=item, packs=packs))
@@ -262,9 +262,13 @@ def _price_item(
 def _sizes_of(item: Item) -> dict[str, Decimal]:
     """Return what a pack holds in each unit that has a meaning for the item; all without packs."""
     held = item.pack_holds if item.packs else item.ordered
-    sizes = {item.pack: Decimal(1)} if item.packs and item.pack else {}
+    sizes = {item.pack.lower(): Decimal(1)} if item.packs and item.pack else {}
     for unit, size in _SIZES[item.unit].items():
         sizes.setdefault(unit, _exact(Fraction(held) / size))
+    for held_too, units in ((item.pack_area, _AREAS), (item.pack_length, _SIZES[Unit.LENGTH])):
+        if item.packs and held_too:
+            for unit, size in units.items():
+                sizes.setdefault(unit, _exact(Fraction(held_too) / size))
     if item.unit is Unit.LENGTH and item.cutting is not None:
         sizes.setdefault("piece", _exact(Fraction(held) / Fraction(item.cutting.stock)))
     if item.weight:
@@ -296,8 +300,11 @@ def _price_labour(
     return tuple(lines), tuple(unrated)
 
 
-def _with_allowance(packs: int, allowance: Decimal) -> int:
-    return math.ceil(packs * (1 + allowance / 100))
+def _with_allowance(item: Item, allowance: Decimal) -> int:
+    if not item.packs or not allowance:
+        return item.packs
+    more = Fraction(item.net) * (1 + Fraction(allowance) / 100) + Fraction(item.waste)
+    return max(item.packs, math.ceil(_exact(more / Fraction(item.pack_holds))))
 
 
 def _exact(number: Fraction) -> Decimal:

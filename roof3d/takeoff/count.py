@@ -1,7 +1,7 @@
 """The take-off: every material counted from its pieces, and ordered in whole packs.
 
-No factor for waste is used anywhere. What is ordered beyond what lies on the roof is what the
-cutting leaves, and what is left in the last pack.
+No factor for waste is used anywhere. What is ordered is in place, or scrap of the cutting, or
+left over whole.
 """
 
 from __future__ import annotations
@@ -117,7 +117,9 @@ def _count_sheets(tally: Tally, units: Units, tol: Tolerance) -> Item:
         unit=Unit.AREA,
         packs=_packs(len(cutting.patterns), per_pack),
         pack_holds=per_pack * material.width * material.length,
-        covered=math.fsum(tally.covered),
+        waste=(_cut_off(cutting) + cutting.scrap) * material.width - tally.net,
+        offcuts=cutting.usable * material.width,
+        unopened=_unopened(len(cutting.patterns), per_pack) * material.width * material.length,
         cutting=cutting,
         rule=(
             f"{_number(tally.pieces, 'piece')}, laps included, cut by length from rolls of"
@@ -144,6 +146,10 @@ def _count_shingles(tally: Tally, tol: Tolerance) -> Item:
         unit=Unit.PIECE,
         packs=_packs(whole + len(cutting.patterns), per_pack),
         pack_holds=per_pack,
+        waste=whole + (_cut_off(cutting) + cutting.scrap) / material.length - tally.net,
+        offcuts=cutting.usable / material.length,
+        unopened=_unopened(whole + len(cutting.patterns), per_pack),
+        pack_area=per_pack * material.length * material.exposure,
         cutting=cutting,
         rule=(
             f"{whole:,} whole and {_number(len(cut_ones), 'cut piece')}, the cut ones from"
@@ -166,11 +172,16 @@ def _count_lengths(tally: Tally, units: Units, tol: Tolerance) -> Item:
         )
     cutting = cut(lengths, stock=material.length, shortest=material.shortest, tol=tol)
     per_pack = max(1.0, material.pack_count)
+    each = 1.0 if tally.bundled else material.length
     return _ordered(
         tally,
-        unit=Unit.LENGTH,
+        unit=Unit.PIECE if tally.bundled else Unit.LENGTH,
         packs=_packs(len(cutting.patterns), per_pack),
-        pack_holds=per_pack * material.length,
+        pack_holds=per_pack * each,
+        waste=(_cut_off(cutting) + cutting.scrap) / material.length * each - tally.net,
+        offcuts=cutting.usable / material.length * each,
+        unopened=_unopened(len(cutting.patterns), per_pack) * each,
+        pack_length=per_pack * material.length,
         cutting=cutting,
         rule=(
             f"{_number(tally.pieces, 'piece')}, laps included, cut from"
@@ -188,6 +199,8 @@ def _count_pieces(tally: Tally) -> Item:
         unit=Unit.PIECE,
         packs=_packs(tally.pieces, per_pack or 1.0) if per_pack or not fastener else 0,
         pack_holds=per_pack or (0.0 if fastener else 1.0),
+        unopened=_unopened(tally.pieces, per_pack or 1.0) if per_pack or not fastener else 0.0,
+        pack_length=(per_pack or 1.0) * tally.material.exposure,
         rule="every nail set out is counted" if fastener else "every piece set out is counted",
     )
 
@@ -206,6 +219,7 @@ def _count_liquid(tally: Tally, units: Units) -> Item:
         unit=Unit.VOLUME,
         packs=_packs(tally.net, material.pack_volume) if material.pack_volume else 0,
         pack_holds=material.pack_volume,
+        unopened=_unopened(tally.net, material.pack_volume) if material.pack_volume else 0.0,
         rule=rule,
     )
 
@@ -217,7 +231,11 @@ def _ordered(
     packs: int,
     pack_holds: float,
     rule: str,
-    covered: float = 0.0,
+    waste: float = 0.0,
+    offcuts: float = 0.0,
+    unopened: float = 0.0,
+    pack_area: float = 0.0,
+    pack_length: float = 0.0,
     cutting: Cutting | None = None,
 ) -> Item:
     material = tally.material
@@ -229,11 +247,15 @@ def _ordered(
         used=tuple(tally.uses),
         unit=unit,
         net=tally.net,
-        covered=covered,
+        waste=max(0.0, waste),
+        left=offcuts + unopened,
+        covered=math.fsum(tally.covered),
         ordered=packs * pack_holds if pack_holds else tally.net,
         packs=packs,
         pack=(material.pack or default) if pack_holds else "",
         pack_holds=pack_holds,
+        pack_area=pack_area,
+        pack_length=pack_length,
         weight=packs * material.pack_weight,
         cutting=cutting,
         rule=rule,
@@ -243,6 +265,16 @@ def _ordered(
 
 def _packs(amount: float, holds: float) -> int:
     return math.ceil(round(amount / holds, _PLACES))
+
+
+def _unopened(amount: float, holds: float) -> float:
+    """Return what stays in the last pack."""
+    return max(0.0, _packs(amount, holds) * holds - amount)
+
+
+def _cut_off(cutting: Cutting) -> float:
+    """Return the length of all that is cut from whole ones, metres."""
+    return math.fsum(math.fsum(pattern) for pattern in cutting.patterns)
 
 
 def _number(count: int, noun: str) -> str:
@@ -290,14 +322,12 @@ def _tell(item: Item, tally: Tally) -> Iterator[Finding]:
         )
     cutting = item.cutting
     if cutting is not None and _could_save(item, cutting, tally):
-        gap = len(cutting.patterns) - cutting.bound
         yield Finding(
             code="R3D-TAKEOFF-CUTTING",
             severity=Severity.NOTE,
             where=where,
-            message=f"{item.name}: the cutting takes {len(cutting.patterns):,} whole ones, none"
-            f" takes fewer than {cutting.bound:,}; whether the last {gap:,} can be saved is not"
-            " known",
+            message=f"{item.name}: cut from {len(cutting.patterns):,} whole ones; whether"
+            f" {cutting.bound:,} would do is not proven",
         )
 
 
@@ -316,8 +346,8 @@ def _assume(items: list[Item], spec: RoofSpec) -> Iterator[str]:
         yield f"An ice barrier is counted along the eaves as {spec.site.code} asks."
     else:
         yield (
-            "No ice barrier is counted, for the model does not ask for one: where the local code"
-            " does, write ice_barrier = true under [site]."
+            "No ice barrier is counted along the eaves: the model does not ask for one. Where the"
+            " local code does, write ice_barrier = true under [site]."
         )
     if spec.openings:
         count = _number(len(spec.openings), "opening")
@@ -337,6 +367,6 @@ def _assume(items: list[Item], spec: RoofSpec) -> Iterator[str]:
             " its straight end."
         )
     yield (
-        "Packs are ordered whole; what is left in the last one is part of the waste told."
-        " Nothing is counted for damage or error."
+        "Packs are ordered whole. Waste is scrap: what is trimmed or ripped off, and offcuts too"
+        " short to be used; longer ones and what stays in the last pack are left over."
     )

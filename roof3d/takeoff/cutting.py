@@ -1,14 +1,12 @@
 """Pieces cut from whole rolls, shingles, strips and metal lengths: the cutting-stock problem.
 
 First-fit decreasing gives a cutting, a lower bound says how good it is. Where the two do not
-meet and the job is small, an integer program over all patterns settles it. Lengths are whole
+meet, other fits and bounds are tried, and where the job is small, an integer program over all
+patterns settles it. Lengths are whole
 steps of ``tol.merge`` here, so that a pattern fits or does not, without rounding.
 
 References
 ----------
-S. Martello, P. Toth, "Knapsack Problems", 1990, section 8.3 (from memory): the bound L2.
-S. P. Fekete, J. Schepers, "New classes of fast lower bounds for bin packing problems",
-Mathematical Programming 91, 2001 (from memory): sizes rounded so that what fits still fits.
 P. C. Gilmore, R. E. Gomory, "A Linear Programming Approach to the Cutting-Stock Problem",
 Operations Research 9, 1961 (from memory): patterns as columns of a program.
 """
@@ -23,7 +21,8 @@ from typing import Final, NoReturn
 import numpy as np
 
 from roof3d.errors import LayoutError
-from roof3d.layout.model import Floats
+from roof3d.takeoff.bounds import least_by_area, least_by_shares, least_whole_ones
+from roof3d.takeoff.fitting import complete_each, first_fit
 from roof3d.takeoff.model import Cutting
 from roof3d.tolerance import DEFAULT, Tolerance
 from roof3d.units import format_length
@@ -32,12 +31,10 @@ MOST_PATTERNS: Final = 4000
 """Above so many patterns the program would not end in its time."""
 MOST_LENGTHS: Final = 100
 """Above so many different lengths there are too many patterns to write down."""
+MOST_COMPLETED: Final = 4000
+"""Above so many pieces to fill each whole one best takes longer than it saves."""
 MOST_LOOKS: Final = 40_000
 """And so many beginnings of patterns are looked at."""
-MOST_ROUNDED: Final = 500
-"""With more sheets only their widths are rounded for the bound, to so many thresholds."""
-_PLACES: Final = 9
-"""Decimals of a number of rolls that count."""
 _SHIFT: Final = 2.0**-10
 """Share of a step by which rounding may miss a length that is a whole number of steps."""
 
@@ -78,7 +75,8 @@ def cut(
 
     Notes
     -----
-    First fit costs n log n. The program runs only with at most ``MOST_PATTERNS`` patterns.
+    First fit costs n log n; the other fit and bound have limits of their own. The program
+    runs only with at most ``MOST_PATTERNS`` patterns.
 
     Examples
     --------
@@ -90,8 +88,12 @@ def cut(
     capacity = _steps(stock, tol)
     longest_first = sorted(lengths, reverse=True)
     sizes = [min(_steps(length, tol), capacity) for length in longest_first]
-    bound = _least(sizes, capacity)
-    bins = _first_fit(sizes, capacity)
+    bound = least_whole_ones(sizes, capacity)
+    bins = first_fit(sizes, capacity)
+    if len(bins) > bound:
+        bound = max(bound, least_by_shares(sizes, capacity))
+    if len(bins) > bound and len(sizes) <= MOST_COMPLETED:
+        bins = min(bins, complete_each(sizes, capacity), key=len)
     if len(bins) > bound and seconds > 0.0:
         solved, program_bound = _solve(sizes, capacity, seconds)
         bound = max(bound, program_bound)
@@ -172,8 +174,8 @@ def cut_sheets(
     if len(alone) == len(pieces):
         return cutting
     bound = max(
-        _least(sorted(alone, reverse=True), capacity),
-        _least_by_area(np.array(in_steps, dtype=np.float64), capacity, across),
+        least_whole_ones(sorted(alone, reverse=True), capacity),
+        least_by_area(np.array(in_steps, dtype=np.float64), capacity, across),
     )
     return Cutting(
         stock=cutting.stock,
@@ -209,62 +211,6 @@ def _refuse_long(length: float, stock: float, what: str) -> NoReturn:
 def _steps(length: float, tol: Tolerance) -> int:
     # Rounded down, so that three thirds of a roll are a roll; never nothing.
     return max(1, math.floor(length / tol.merge + _SHIFT))
-
-
-def _least(sizes: list[int], capacity: int) -> int:
-    """Return the bound L2 of Martello and Toth; the one by total length is among its terms."""
-    if not sizes:
-        return 0
-    rising = np.array(sizes[::-1], dtype=np.int64)
-    upto = np.concatenate([[0], np.cumsum(rising)])
-    half = int(np.searchsorted(2 * rising, capacity, side="right"))
-    # Each choice of a least size: larger ones than its complement fill a whole one alone,
-    # those over half take one each, and the small ones need what room is left over.
-    least = np.unique(np.concatenate([[0], rising[:half]]))
-    alone = np.searchsorted(rising, capacity - least, side="right")
-    room = (alone - half) * capacity - (upto[alone] - upto[half])
-    small = upto[half] - upto[np.searchsorted(rising, least)]
-    more = np.maximum(0, -((room - small) // capacity))
-    return len(sizes) - half + int(more.max())
-
-
-def _least_by_area(sizes: Floats, capacity: int, across: int) -> int:
-    """Bound rolls by the area of sizes that are rounded without harm to what fits.
-
-    With a threshold, a size whose complement is below it counts as the whole, one below it as
-    nothing. Whatever lay side by side or in a row still does.
-    """
-    widths = _rounded(sizes[:, 1], across)
-    lengths = _rounded(sizes[:, 0], capacity) if len(sizes) <= MOST_ROUNDED else sizes[None, :, 0]
-    rolls = float((lengths @ widths.T).max()) / (float(capacity) * across)
-    return math.ceil(round(rolls, _PLACES))
-
-
-def _rounded(sizes: Floats, whole: int) -> Floats:
-    """Return a row of rounded sizes for each threshold up to half of the whole."""
-    least = np.unique(np.concatenate([[0.0], sizes[2.0 * sizes <= whole]]))
-    least = least[:: 1 + len(least) // MOST_ROUNDED, None]  # some do: each gives a bound
-    return np.where(sizes > whole - least, float(whole), np.where(sizes < least, 0.0, sizes))
-
-
-def _first_fit(sizes: list[int], capacity: int) -> list[list[int]]:
-    """Put each size into the first whole one with room; return indices for each."""
-    leaves = 1 << max(0, len(sizes) - 1).bit_length()
-    room = [capacity] * (2 * leaves)  # a node holds the most room below it
-    bins: list[list[int]] = []
-    for index, size in enumerate(sizes):
-        node = 1
-        while node < leaves:
-            node *= 2
-            node += room[node] < size
-        if node - leaves == len(bins):
-            bins.append([])
-        bins[node - leaves].append(index)
-        room[node] -= size
-        while node > 1:
-            node //= 2
-            room[node] = max(room[2 * node], room[2 * node + 1])
-    return bins
 
 
 def _solve(sizes: list[int], capacity: int, seconds: float) -> tuple[list[list[int]], int]:

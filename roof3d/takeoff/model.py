@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from enum import StrEnum
 
 from roof3d.catalog.material import MaterialForm
 from roof3d.errors import Finding
+from roof3d.tolerance import DEFAULT
 
 
 class Unit(StrEnum):
@@ -66,6 +68,19 @@ class Cutting:
         """What is left of each whole one, metres, in the order of ``patterns``."""
         return tuple(max(0.0, self.stock - sum(pattern)) for pattern in self.patterns)
 
+    @property
+    def usable(self) -> float:
+        """Offcuts long enough to be used elsewhere, metres in all."""
+        return math.fsum(left for left in self.offcuts if self._worth_keeping(left))
+
+    @property
+    def scrap(self) -> float:
+        """Offcuts that are not, metres in all."""
+        return math.fsum(left for left in self.offcuts if not self._worth_keeping(left))
+
+    def _worth_keeping(self, left: float) -> bool:
+        return left >= self.shortest - DEFAULT.merge
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Item:
@@ -80,9 +95,15 @@ class Item:
     unit : Unit
     net : float
         What is in place: area of the trimmed pieces laps included, length of strips laps
-        included, shingles as whole ones, nails, volume; the sum over ``used``.
+        included, what is left of trimmed shingles as so many whole ones, nails, volume; the
+        sum over ``used``.
+    waste : float
+        Scrap: what is trimmed off, and offcuts too short to be used.
+    left : float
+        What is left and can be used: longer offcuts, whole ones in an open pack, liquid in
+        the pail. ``ordered`` is ``net + waste + left``.
     covered : float
-        Of sheets the area covered once; 0 for others. ``net - covered`` lies in laps.
+        Of sheets and shingles the area covered once, m2; 0 for others.
     ordered : float
         In the same unit: ``packs`` times what a pack holds.
     packs : int
@@ -90,6 +111,9 @@ class Item:
         ``roll``, ``bundle``, ``box``, ``pail``, ``length``.
     pack_holds : float
         In the item's unit.
+    pack_area, pack_length : float
+        What a pack of shingles covers at its exposure, m2; how far one of pieces laid in a
+        row reaches, m; 0 where it has no meaning.
     weight : float
         Of what is ordered, kg; 0 where not known.
     cutting : Cutting or None
@@ -112,14 +136,18 @@ class Item:
     pack_holds: float
     rule: str
     source: str
+    waste: float = 0.0
+    left: float = 0.0
     covered: float = 0.0
+    pack_area: float = 0.0
+    pack_length: float = 0.0
     weight: float = 0.0
     cutting: Cutting | None = None
 
     @property
     def waste_percent(self) -> float:
-        """What is ordered and does not end in place, as a percentage of what does."""
-        return 100.0 * (self.ordered - self.net) / self.net if self.net else 0.0
+        """Scrap as a percentage of what is in place."""
+        return 100.0 * self.waste / self.net if self.net else 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

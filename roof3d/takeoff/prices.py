@@ -22,6 +22,8 @@ from roof3d.units import parse_length, parse_pitch
 
 LARGEST_FILE: Final = 5_000_000
 PRICE_COLUMNS: Final = ("item", "unit", "price")
+NAME_COLUMN: Final = "name"
+"""May stand in a price file for its reader; it decides nothing."""
 LABOUR_COLUMNS: Final = ("kind", "from_pitch", "from_height", "unit", "rate")
 LABOUR_UNITS: Final = ("square", "sq ft", "m2")
 MOST_FAULTS: Final = 20
@@ -94,7 +96,8 @@ def load_prices(path: str | os.PathLike[str]) -> Prices:
     path : str or path-like
         CSV in UTF-8 with the columns ``item`` (a material id), ``unit`` (the name of its
         pack, or ``sq ft``, ``square``, ``m2``, ``ft``, ``m``, ``piece``, ``gal``, ``l``,
-        ``lb``, ``kg``) and ``price`` (a plain decimal, 0 or more), in any order.
+        ``lb``, ``kg``) and ``price`` (a plain decimal, 0 or more), in any order; a column
+        ``name`` is passed over. A row whose price is empty gives none.
 
     Returns
     -------
@@ -120,7 +123,9 @@ def parse_prices(text: str, source: str = "prices") -> Prices:
     """
     faults: list[str] = []
     rows: dict[str, Price] = {}
-    for line, row in _rows(text, PRICE_COLUMNS, faults, source):
+    for line, row in _rows(text, PRICE_COLUMNS, faults, source, passed_over=NAME_COLUMN):
+        if not row["price"].strip():
+            continue
         cells = _Cells(row, line, faults)
         item, unit = cells.text("item"), cells.text("unit").lower()
         price = cells.read("price", _plain_decimal)
@@ -259,7 +264,12 @@ def _labour_unit(text: str) -> str:
 
 
 def _rows(
-    text: str, columns: tuple[str, ...], faults: list[str], source: str
+    text: str,
+    columns: tuple[str, ...],
+    faults: list[str],
+    source: str,
+    *,
+    passed_over: str | None = None,
 ) -> Iterator[tuple[int, dict[str, str]]]:
     """Give line and cells of each row under the header; blank lines are passed over."""
     reader = csv.reader(io.StringIO(text, newline=""), strict=True)
@@ -270,7 +280,7 @@ def _rows(
                 continue
             if header is None:
                 header = [cell.strip().lower() for cell in row]
-                if sorted(header) != sorted(columns):
+                if sorted(name for name in header if name != passed_over) != sorted(columns):
                     _refuse_header(row, columns, reader.line_num, source)
             elif len(row) != len(header):
                 faults.append(

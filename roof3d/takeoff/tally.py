@@ -26,12 +26,12 @@ class Tally:
     ----------
     material : Material
     by_piece : bool
-        Whether it is counted, not measured.
+        Whether each piece laid is a whole one, whatever its length.
     uses : list[Use]
     sizes : list of (n, 2) float64
         Length and width of each piece as it is taken off the roll or out of the pack, metres.
     covered : list[float]
-        Of sheets, the area covered once by each use, m2.
+        Of sheets and shingles, the area covered once by each use, m2.
     """
 
     material: Material
@@ -39,6 +39,11 @@ class Tally:
     uses: list[Use] = field(default_factory=list)
     sizes: list[Floats] = field(default_factory=list)
     covered: list[float] = field(default_factory=list)
+
+    @property
+    def bundled(self) -> bool:
+        """Whether it comes as a pack of many pieces, so that pieces are what is ordered."""
+        return self.material.form is MaterialForm.SHINGLE or self.material.pack_count > 1.0
 
     @property
     def net(self) -> float:
@@ -76,8 +81,9 @@ def tally_materials(layout: Layout, catalog: Catalog) -> tuple[Tally, ...]:
     def of(material_id: str, *, counted: bool = False) -> Tally:
         if material_id not in tallies:
             material = _material(catalog, material_id)
+            in_row = material.form in {MaterialForm.METAL, MaterialForm.STRIP}
             by_piece = material.form in _BY_PIECE or (
-                counted and material.form in {MaterialForm.METAL, MaterialForm.STRIP}
+                in_row and (counted or material.exposure > 0.0)
             )
             tallies[material_id] = Tally(material=material, by_piece=by_piece)
         return tallies[material_id]
@@ -95,6 +101,7 @@ def tally_materials(layout: Layout, catalog: Catalog) -> tuple[Tally, ...]:
     for layer in _layers(layout):
         if _material(catalog, layer.material).form is MaterialForm.DECK:
             continue
+        spread(layer.primer, layer.primer_area, layer.id)
         spread(layer.bed, layer.bed_area, layer.id)
         _add_layer(of(layer.material), layer)
         nail(layer.fastener, len(layer.nails), layer.id)
@@ -141,11 +148,10 @@ def _add_layer(tally: Tally, layer: LaidLayer) -> None:
     sizes = boxes[:, 2:] - boxes[:, :2]
     if layer.direction is Direction.ALONG:
         sizes = sizes[:, ::-1]
-    if tally.material.form is MaterialForm.SHEET:
-        net = math.fsum(layer.pieces.areas)
-        tally.covered.append(float(layer.extent.area))
-    else:
-        net = _net(tally, sizes)
+    net = math.fsum(layer.pieces.areas)
+    if tally.material.form is MaterialForm.SHINGLE:
+        net /= tally.material.length * tally.material.width
+    tally.covered.append(float(layer.extent.area))
     tally.uses.append(Use(of=layer.id, net=net, pieces=len(sizes)))
     tally.sizes.append(sizes)
 
@@ -158,16 +164,14 @@ def _add_strip(tally: Tally, strip: LaidStrip) -> None:
         reach = strip.pieces.max(initial=0.0) - strip.pieces.min(initial=0.0)
         tally.covered.append(float(reach) * strip.width)
     else:
-        net = _net(tally, sizes)
+        net = _net(tally, lengths)
     tally.uses.append(Use(of=strip.id, net=net, pieces=len(sizes)))
     tally.sizes.append(sizes)
 
 
-def _net(tally: Tally, sizes: Floats) -> float:
-    """Return whole shingles, pieces, or metres of a row of pieces."""
+def _net(tally: Tally, lengths: Floats) -> float:
+    """Return pieces, or metres of a row, or these as so many whole ones of a bundle."""
     if tally.by_piece:
-        return float(len(sizes))
-    total = math.fsum(sizes[:, 0])
-    if tally.material.form is MaterialForm.SHINGLE:
-        return total / tally.material.length
-    return total
+        return float(len(lengths))
+    total = math.fsum(lengths)
+    return total / tally.material.length if tally.bundled else total

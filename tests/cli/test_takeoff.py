@@ -6,13 +6,17 @@ import csv
 import io
 import json
 import re
+import threading
+import time
 from pathlib import Path
 from typing import Any
 
 import openpyxl
 import pytest
 
+import roof3d
 from roof3d.cli.app import main
+from roof3d.cli.output import progress
 from tests.model_text import SQUARE_FOOT
 
 SHED = """\
@@ -64,21 +68,27 @@ def test_table_shows_the_numbers_of_the_json(
     model = shed(tmp_path)
     document = counted(model, capsys)
     text = said(capsys, model)
-    shown = {cells[0]: cells for cells in rows(text, "Items") if cells[0]}
+    table = rows(text, "Items")
+    shown = {cells[0]: cells for cells in table if cells[0]}
+    places = [cells[1:] for cells in table if not cells[0]]
     assert list(shown) == [item["name"] for item in document["items"]]
     sheets = [item for item in document["items"] if item["unit"] == "m2"]
     assert len(sheets) >= 2
     for item in sheets:
-        _, where, net, ordered, packs, waste = shown[item["name"]]
-        assert where == "shed.south"
-        assert net == f"{item['net'] / SQUARE_FOOT:,.1f} sq ft"
-        assert ordered == f"{item['ordered'] / SQUARE_FOOT:,.1f} sq ft"
+        _, net, unit, waste, percent, left, ordered, packs = shown[item["name"]]
+        assert ["shed.south", net] in places
+        assert unit == "sq ft"
+        assert [net, waste, left, ordered] == [
+            f"{item[key] / SQUARE_FOOT:,.1f}" for key in ("net", "waste", "left", "ordered")
+        ]
         assert packs.split()[0] == str(item["packs"])
-        assert waste == f"{item['waste_percent']:,.1f} %"
-    layers = {cells[1]: cells for cells in rows(text, "Layers")}
+        assert percent == f"{item['waste_percent']:,.1f} %"
+    plane, *below = rows(text, "Layers")
+    area = document["layers"][0]["plane_area_m2"] / SQUARE_FOOT
+    assert plane == ["shed.south", f"{area:,.1f}", f"{area / 100:.2f}"]
+    layers = {cells[1]: cells for cells in below}
     for layer in document["layers"]:
-        _, _, plane, extent, squares, courses, pieces, nails, *_ = layers[layer["role"]]
-        assert plane == f"{layer['plane_area_m2'] / SQUARE_FOOT:,.1f}"
+        _, _, extent, squares, courses, pieces, nails, *_ = layers[layer["role"]]
         assert extent == f"{layer['extent_area_m2'] / SQUARE_FOOT:,.1f}"
         assert squares == f"{layer['extent_area_m2'] / SQUARE_FOOT / 100:.2f}"
         assert [courses, pieces, nails] == [
@@ -116,8 +126,8 @@ def test_where_used_is_told_by_plane_and_sums_to_the_net(
     seen = 0
     for start, end in zip(starts, [*starts[1:], len(table)], strict=True):
         name, below = table[start][0], table[start + 1 : end]
-        if name in pieces and below:
-            amounts = [int(cells[2].split()[0].replace(",", "")) for cells in below]
+        if name in pieces:
+            amounts = [int(cells[2].replace(",", "")) for cells in below]
             # shingles may come to a part of a whole one; each plane is shown rounded
             assert sum(amounts) == pytest.approx(pieces[name], abs=0.5 * len(amounts))
             assert {plane for cells in below for plane in cells[1].split(" + ")} <= planes | {
@@ -145,9 +155,13 @@ def test_each_ending_writes_its_format_with_the_same_packs(
     assert {row["material"]: int(row["packs_to_order"]) for row in as_csv} == packs
     sheet = openpyxl.load_workbook(tmp_path / "out.xlsx", data_only=True)["Items"]
     assert sheet["B3"].value == 0.1
-    column = [sheet[f"H{row}"].value or 0 for row in range(6, 6 + len(packs))]
+    column = [sheet[f"J{row}"].value or 0 for row in range(6, 6 + len(packs))]
     assert column == list(packs.values())
-    assert "with 10 %" in (tmp_path / "out.txt").read_text()
+    table = (tmp_path / "out.txt").read_text()
+    assert "with 10 %" in table
+    assert "Allowance: at least 10 % of what is in place is left" in table
+    assert "Nothing is counted for damage or error." not in table
+    assert "Nothing is counted for damage or error." in said(capsys, model)
 
 
 def test_prices_and_rates_make_costs_and_what_lacks_one_is_named(
@@ -168,6 +182,56 @@ def test_prices_and_rates_make_costs_and_what_lacks_one_is_named(
     total = f"{prices['total']:,.2f}"
     assert f"\nTotal {total} without {len(prices['unpriced'])} items (" in text
     assert "base-sheet" in text.split("\nTotal ")[1].split("\n\n")[0]
+
+
+@pytest.mark.parametrize("name", ["lantern-street", "plum-corner", "ferry-quay", "tide-house"])
+def test_what_is_ordered_is_in_place_or_waste_or_left(
+    name: str, models: dict[str, Path], capsys: pytest.CaptureFixture[str]
+) -> None:
+    items = counted(models[name], capsys)["items"]
+    assert len(items) >= 10
+    for item in items:
+        assert item["net"] + item["waste"] + item["left"] == pytest.approx(
+            item["ordered"], rel=1e-8
+        ), item["material"]
+        assert min(item["waste"], item["left"]) >= 0.0
+        assert item["ordered"] == pytest.approx(item["packs"] * item["pack_holds"], rel=1e-12)
+        # of shingles, sheets and metals less is waste than is in place; of nails and pails none
+        assert item["waste"] < (item["net"] if item["cutting"] else 1e-12)
+
+
+def test_a_price_list_filled_in_prices_every_item(
+    tmp_path: Path, models: dict[str, Path], capsys: pytest.CaptureFixture[str]
+) -> None:
+    model, target = models["plum-corner"], tmp_path / "prices.csv"
+    assert said(capsys, model, "--price-list", target) == f"Wrote {target}\n"
+    items = counted(model, capsys)["items"]
+    with target.open(encoding="utf-8-sig", newline="") as file:
+        listed = list(csv.DictReader(file, strict=True))
+    assert [(row["item"], row["unit"], row["price"], row["name"]) for row in listed] == [
+        (item["material"], item["pack"], "", item["name"]) for item in items
+    ]
+    unpriced = counted(model, capsys, "--prices", str(target))["prices"]
+    assert (unpriced["unpriced"], unpriced["total"]) == ([item["material"] for item in items], 0)
+    target.write_text(target.read_text("utf-8-sig").replace(",,", ",2,"), encoding="utf-8")
+    prices = counted(model, capsys, "--prices", str(target))["prices"]
+    assert prices["complete"]
+    assert prices["total"] == 2 * sum(item["packs"] for item in items)
+
+
+# 22 strips of 39 3/8 in at 5 5/8 in cover 33.84 sq ft: catalog, renovation handbook.
+def test_shingles_are_priced_by_the_square(
+    tmp_path: Path, models: dict[str, Path], capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "prices.csv"
+    path.write_text("item,unit,price\nlaminated-shingle,square,100\nhip-ridge-laminated,ft,2\n")
+    document = counted(models["lantern-street"], capsys, "--prices", str(path))
+    packs = {item["material"]: item["packs"] for item in document["items"]}
+    amounts = {entry["material"]: entry["amount"] for entry in document["prices"]["items"]}
+    squares = packs["laminated-shingle"] * 22 * 39.375 * 5.625 / 14400
+    assert amounts["laminated-shingle"] == round(100 * squares, 2)
+    feet = packs["hip-ridge-laminated"] * 66 * 5.625 / 12
+    assert amounts["hip-ridge-laminated"] == round(2 * feet, 2)
 
 
 def test_a_comparison_shows_the_second_less_the_first(
@@ -194,6 +258,67 @@ def test_a_comparison_shows_the_second_less_the_first(
     )
 
 
+class Screen(io.StringIO):
+    """A terminal, or a pipe, that keeps what it is shown."""
+
+    def __init__(self, *, terminal: bool) -> None:
+        super().__init__()
+        self.terminal = terminal
+
+    def isatty(self) -> bool:
+        return self.terminal
+
+
+@pytest.mark.parametrize(
+    ("terminal", "patience", "shown"),
+    [(True, 0.0, True), (True, 60.0, False), (False, 0.0, False)],
+    ids=["long work", "short work", "pipe"],
+)
+def test_a_long_work_shows_a_bar_on_a_terminal_alone(
+    terminal: bool,  # noqa: FBT001
+    patience: float,
+    shown: bool,  # noqa: FBT001
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    screen = Screen(terminal=terminal)
+    monkeypatch.setattr("sys.stderr", screen)
+    monkeypatch.setattr("roof3d.cli.output.PATIENCE", patience)
+    monkeypatch.setenv("TERM", "xterm")
+    with progress("Laying out") as tell:
+        for done in range(1, 4):
+            tell(done, 7)
+            time.sleep(0.25)
+    text = screen.getvalue()
+    assert ("Laying out" in text, "3/7" in text) == (shown, shown)
+    if not shown:
+        assert text == ""
+
+
+def test_a_bar_ends_where_the_work_fails(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("sys.stderr", Screen(terminal=True))
+    before = threading.active_count()
+    seen = []
+
+    def tear() -> None:
+        with progress("Laying out"):
+            seen.append(threading.active_count())
+            raise ValueError("torn")
+
+    with pytest.raises(ValueError, match="torn"):
+        tear()
+    assert (seen, threading.active_count()) == ([before + 1], before)
+
+
+def test_laying_out_tells_each_plane_once_and_is_kept(models: dict[str, Path]) -> None:
+    project = roof3d.build(roof3d.load(models["lantern-street"]))
+    told: list[tuple[int, int]] = []
+    project.lay_out(lambda done, of: told.append((done, of)))
+    layout = project.layout
+    project.lay_out(lambda done, of: told.append((done, of)))
+    assert told == [(1, 3), (2, 3), (3, 3)]
+    assert project.layout is layout
+
+
 @pytest.mark.parametrize(
     ("more", "words"),
     [
@@ -209,6 +334,10 @@ def test_a_comparison_shows_the_second_less_the_first(
         (["--prices", "bad.csv"], ["bad.csv", "line 2", '"12,50"']),
         (["--prices", "unit.csv"], ["unit.csv", "line 2", "cannot be counted", "gal"]),
         (["-o", "prices.csv", "--prices", "prices.csv", "--force"], ["is the file that is read"]),
+        (["--price-list", "list.xlsx"], ["list.xlsx", ".csv"]),
+        (["--price-list", "prices.csv"], ["prices.csv", "already there"]),
+        (["--price-list", "list.csv", "--json"], ["--price-list writes this file and nothing"]),
+        (["--price-list", "list.csv", "--prices", "prices.csv"], ["leave the other options out"]),
     ],
 )
 def test_wrong_input_is_told_with_a_way_out_and_status_2(

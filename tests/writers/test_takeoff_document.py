@@ -25,9 +25,9 @@ SCHEMA_KEYS = {
         "assumptions", "findings", "caution",
     ],
     "item": [
-        "material", "name", "form", "unit", "net", "covered_m2", "ordered", "packs",
-        "packs_to_order", "pack", "pack_holds", "waste_percent", "weight_kg", "rule", "source",
-        "used", "cutting",
+        "material", "name", "form", "unit", "net", "waste", "left", "covered_m2", "ordered",
+        "packs", "packs_to_order", "pack", "pack_holds", "pack_area_m2", "pack_length_m",
+        "waste_percent", "weight_kg", "rule", "source", "used", "cutting",
     ],
     "used": ["of", "net", "pieces"],
     "cutting": ["stock_m", "shortest_m", "cuts_m", "offcuts_m", "bound", "proven"],
@@ -68,21 +68,22 @@ def test_json_gives_every_number_back_to_the_last_bit() -> None:
 def test_items_are_those_of_the_take_off_in_si_whatever_the_model_shows(units: Units) -> None:
     entries = by_id(takeoff_document(hand_job(units))["items"], "material")
     assert [
-        (e["net"], e["covered_m2"], e["ordered"], e["packs"], e["pack_holds"], e["weight_kg"])
+        tuple(e[key] for key in ("net", "waste", "left", "covered_m2", "ordered", "packs",
+                                 "pack_holds", "pack_area_m2", "pack_length_m", "weight_kg"))
         for e in entries.values()
     ] == [
-        (12.0, 11.4, 20.0, 2, 10.0, 80.0),
-        (1203.0, 0.0, 1218.0, 58, 21.0, 1972.0),
-        (12.2, 0.0, 15.0, 5, 3.0, 0.0),
-        (0.5e-3, 0.0, 19e-3, 1, 19e-3, 18.5),
-        (84.0, 0.0, 300.0, 3, 100.0, 3.0),
-        (7.0, 0.0, 7.0, 0, 0.0, 0.0),
-    ]
-    # (20 - 12) / 12; two rolls of 10 m, one piece of 6 m from each
+        (12.0, 8.0, 0.0, 11.4, 20.0, 2, 10.0, 0.0, 0.0, 80.0),
+        (1203.0, 10.5, 4.5, 0.0, 1218.0, 58, 21.0, 3.0, 0.0, 1972.0),
+        (12.2, 0.0, 2.8, 0.0, 15.0, 5, 3.0, 0.0, 3.0, 0.0),
+        (0.5e-3, 0.0, 18.5e-3, 0.0, 19e-3, 1, 19e-3, 0.0, 0.0, 18.5),
+        (84.0, 0.0, 216.0, 0.0, 300.0, 3, 100.0, 0.0, 0.0, 3.0),
+        (7.0, 0.0, 0.0, 0.0, 7.0, 0, 0.0, 0.0, 0.0, 0.0),
+    ]  # fmt: skip
+    # 8 / 12; two rolls of 10 m, one piece of 6 m from each
     assert entries["cap"]["waste_percent"] == pytest.approx(100 * 8 / 12, rel=1e-15)
     assert entries["cap"]["cutting"] == {
         "stock_m": 10.0,
-        "shortest_m": 0.5,
+        "shortest_m": 5.0,
         "cuts_m": [[6.0], [6.0]],
         "offcuts_m": [4.0, 4.0],
         "bound": 2,
@@ -111,23 +112,24 @@ def test_a_number_that_is_not_finite_is_our_bug_and_says_where() -> None:
 
 def test_prices_are_there_only_where_given_and_a_missing_one_is_none() -> None:
     assert "prices" not in takeoff_document(hand_job())
-    prices = takeoff_document(hand_job(prices=PRICES, labour=LABOUR, allowance="5"))["prices"]
+    prices = takeoff_document(hand_job(prices=PRICES, labour=LABOUR, allowance="70"))["prices"]
     amounts = {entry["material"]: entry["amount"] for entry in prices["items"]}
-    # 2 rolls and 5 % are 3 whole ones at 128.50; 58 bundles and 5 % are 60.9, 61 at 41.275
+    # 12 m2 and 70 % are 2.04 rolls, 3 at 128.50; 1,203 and 70 % are 97.4 bundles, 98 at 41.275
     assert amounts == {
-        "cap": 385.5, "shingle": 2517.78, "edge-metal": None, "primer": None, "nail": None,
+        "cap": 385.5, "shingle": 4044.95, "edge-metal": None, "primer": None, "nail": None,
         "lining": None,
     }  # fmt: skip
     # each steep plane is 12 m by 4 m in plan at 6:12, 53.67 m2 at 10
     assert prices["labour_total"] == 2 * 536.66
-    assert prices["total"] == 3976.6  # 385.50 + 2,517.78 + 1,073.32
+    assert prices["total"] == 5503.77  # 385.50 + 4,044.95 + 1,073.32
     assert (prices["complete"], prices["unrated"]) == (False, ["porch.south"])
 
 
 def test_packs_to_order_carry_the_allowance_and_the_cutting_does_not() -> None:
-    entries = takeoff_document(hand_job(allowance="5"))["items"]
+    entries = takeoff_document(hand_job(allowance="70"))["items"]
     packs = [(entry["packs"], entry["packs_to_order"]) for entry in entries]
-    assert packs == [(2, 3), (58, 61), (5, 6), (1, 2), (3, 4), (0, 0)]
+    # 12.2 m and 70 % are 6.9 lengths; 0.85 l and 143 nails are in what is ordered anyway
+    assert packs == [(2, 3), (58, 98), (5, 7), (1, 1), (3, 3), (0, 0)]
 
 
 def test_uses_are_summed_by_plane_and_what_is_no_layer_stands_for_itself() -> None:

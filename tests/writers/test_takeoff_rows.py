@@ -11,10 +11,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from roof3d.takeoff.cost import price_takeoff
+from roof3d.takeoff.prices import parse_prices
 from roof3d.units import Units
 from roof3d.writers.takeoff.job import Job
-from roof3d.writers.takeoff.rows import COSTS, HEAD, inert, takeoff_csv
-from tests.hand_takeoff import HOSTILE, hand_job, hostile_job
+from roof3d.writers.takeoff.rows import COSTS, HEAD, inert, price_list_csv, takeoff_csv
+from tests.hand_takeoff import HOSTILE, hand_job, hand_takeoff, hostile_job
 
 PRICES = "item,unit,price\ncap,roll,128.50\nprimer,gal,12\n"
 
@@ -56,11 +58,49 @@ def test_amounts_are_in_the_units_of_the_model(
     assert (rows["cap"]["weight"], rows["cap"]["weight_unit"]) == weight
 
 
+def test_waste_and_what_is_left_are_in_the_unit_of_the_item() -> None:
+    rows = {row["material"]: row for row in read(hand_job(Units.METRIC))}
+    assert {name: (row["waste"], row["left"]) for name, row in rows.items()} == {
+        "cap": ("8.0", "0.0"),
+        "shingle": ("10.5", "4.5"),
+        "edge-metal": ("0.0", "2.8"),
+        "primer": ("0.0", "18.5"),
+        "nail": ("0.0", "216.0"),
+        "lining": ("0.0", "0.0"),
+    }
+    for row in rows.values():
+        parts = [float(row[key]) for key in ("net", "waste", "left")]
+        assert float(row["ordered"]) == pytest.approx(sum(parts), abs=1e-9)
+
+
+def test_a_price_list_is_read_back_with_every_price_missing_and_each_unit_right() -> None:
+    job = hand_job()
+    data = price_list_csv(job.items, job.units)
+    assert data.decode("utf-8-sig").split("\r\n") == [
+        "item,unit,price,name",
+        "cap,roll,,Granule cap sheet",
+        "shingle,bundle,,Laminated shingle",
+        "edge-metal,length,,Edge metal",
+        "primer,pail,,Primer",
+        "nail,box,,Roofing nail",
+        "lining,ft,,Valley lining",
+        "",
+    ]
+    assert parse_prices(data.decode("utf-8-sig")).rows == ()
+    filled = data.decode("utf-8-sig").replace(",,", ",1.50,")
+    priced = price_takeoff(hand_takeoff(), prices=parse_prices(filled))
+    # 2, 58, 5, 1 and 3 packs and 7 m, 22.966 ft, at 1.50
+    assert [str(line.amount) for line in priced.items] == [
+        "3.00", "87.00", "7.50", "1.50", "4.50", "34.45",
+    ]  # fmt: skip
+    assert (priced.complete, priced.findings) == (True, ())
+
+
 def test_costs_are_columns_where_prices_were_given() -> None:
     assert tuple(read(hand_job())[0]) == HEAD
-    rows = read(hand_job(prices=PRICES, allowance="5"))
+    rows = read(hand_job(prices=PRICES, allowance="70"))
     assert tuple(rows[0]) == HEAD + COSTS
-    # 2 rolls and 5 % are 3; a price that is not known is blank, not 0
+    # 12 m2 and 70 % are 2.04 rolls of 10; a price that is not known is blank, not 0
     assert [rows[0][key] for key in ("packs", "packs_to_order", *COSTS)] == [
         "2", "3", "roll", "128.5", "385.5",
     ]  # fmt: skip
@@ -99,7 +139,7 @@ def test_no_text_runs_however_it_is_parted(text: str) -> None:
 
 def test_a_negative_number_is_a_number() -> None:
     job = hand_job()
-    shrunk = replace(job.priced.items[0].item, ordered=6.0)  # waste (6 - 12) / 12
+    shrunk = replace(job.priced.items[0].item, waste=-6.0)  # of 12
     line = replace(job.priced.items[0], item=shrunk)
     rows = read(replace(job, priced=replace(job.priced, items=(line,))))
     assert float(rows[0]["waste_percent"]) == -50.0

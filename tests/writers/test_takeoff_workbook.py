@@ -111,21 +111,27 @@ def test_recalculated_items_are_those_of_the_json(recalculate: Recalculate) -> N
         return [pytest.approx(entry[key] * size, rel=1e-12) for entry, size in pairs]
 
     assert column(book, "D", job) == amounts("net")
-    assert column(book, "I", job) == amounts("ordered")
-    assert [packs or 0 for packs in column(book, "H", job)] == [
+    assert column(book, "E", job) == amounts("waste")
+    assert column(book, "K", job) == amounts("ordered")
+    left = [
+        pytest.approx(entry["left"] * size, abs=1e-9)
+        for entry, size in zip(document["items"], litres, strict=True)
+    ]
+    assert column(book, "L", job) == left
+    assert [packs or 0 for packs in column(book, "J", job)] == [
         entry["packs"] for entry in document["items"]
     ]
-    assert [100 * share for share in column(book, "J", job)] == [
+    assert [100 * share for share in column(book, "F", job)] == [
         pytest.approx(entry["waste_percent"], rel=1e-12, abs=1e-9) for entry in document["items"]
     ]
-    assert [weight or 0 for weight in column(book, "L", job)] == [
+    assert [weight or 0 for weight in column(book, "N", job)] == [
         pytest.approx(entry["weight_kg"], rel=1e-12) for entry in document["items"]
     ]
     prices = document["prices"]
-    assert [cost or None for cost in column(book, "N", job)] == [
+    assert [cost or None for cost in column(book, "P", job)] == [
         entry["amount"] for entry in prices["items"]
     ]
-    total, labour, both = (book["Items"][f"N{row}"].value for row in (12, 15, 16))
+    total, labour, both = (book["Items"][f"P{row}"].value for row in (12, 15, 16))
     assert (total, labour, both) == pytest.approx(
         (prices["materials_total"], prices["labour_total"], prices["total"]), abs=1e-9
     )
@@ -144,12 +150,14 @@ def test_a_real_roof_recalculated_is_its_json(
     for row, entry in enumerate(document["items"], start=FIRST):
         sheet = book["Items"]
         assert sheet[f"A{row}"].value == entry["name"]
-        assert sheet[f"H{row}"].value == entry["packs"]
-        shown = (sheet[f"D{row}"].value, sheet[f"I{row}"].value)
+        assert sheet[f"J{row}"].value == entry["packs"]
+        shown = [sheet[f"{letter}{row}"].value for letter in "DEKL"]
         assert shown == pytest.approx(
-            (entry["net"] / size[entry["unit"]], entry["ordered"] / size[entry["unit"]]), rel=1e-9
+            [entry[key] / size[entry["unit"]] for key in ("net", "waste", "ordered", "left")],
+            rel=1e-9,
+            abs=1e-6,
         )
-        assert (sheet[f"L{row}"].value or 0.0) == pytest.approx(
+        assert (sheet[f"N{row}"].value or 0.0) == pytest.approx(
             entry["weight_kg"] / POUND, rel=1e-9
         )
 
@@ -160,21 +168,26 @@ def test_an_allowance_filled_in_gives_the_packs_of_hand_arithmetic(
     job = hand_job(prices=PRICES)
     book = opened(job)
     assert book["Items"][ALLOWANCE].value == 0
-    book["Items"][ALLOWANCE].value = 0.1
-    book["Items"]["M8"].value = 7.25  # a price for the edge metal, which had none
+    book["Items"][ALLOWANCE].value = 0.7
+    book["Items"]["O8"].value = 7.25  # a price for the edge metal, which had none
     book = recalculate(book)
-    # 2.2, 63.8, 5.5, 1.1 and 3.3 packs, each up to a whole one; no pack of the lining is known
-    assert column(book, "H", job) == [3, 64, 6, 2, 4, None]
-    # 3 rolls of 10 m2, 64 bundles of 21, 6 lengths of 3 m, 2 pails of 19 l, 4 boxes, 7 m + 10 %
-    assert column(book, "I", job) == pytest.approx(
-        [30 / FOOT**2, 1344, 18 / FOOT, 0.038 / GALLON, 400, 7.7 / FOOT], rel=1e-12
+    # 70 % more of what is in place: 20.4 m2 of 10, 2,045.1 shingles of 21, 20.74 m of 3, each up
+    # to whole packs; 0.85 l and 142.8 nails are ordered anyway; no pack of the lining is known
+    assert column(book, "J", job) == [3, 98, 7, 1, 3, None]
+    # 3 rolls of 10 m2, 98 bundles of 21, 7 lengths of 3 m, a pail of 19 l, 3 boxes, 7 m + 70 %
+    assert column(book, "K", job) == pytest.approx(
+        [30 / FOOT**2, 2058, 21 / FOOT, 0.019 / GALLON, 300, 11.9 / FOOT], rel=1e-12
+    )
+    # left over is what is neither in place nor waste: of the rolls 30 - 12 - 8 m2
+    assert column(book, "L", job) == pytest.approx(
+        [10 / FOOT**2, 2058 - 1203 - 10.5, 8.8 / FOOT, 0.0185 / GALLON, 216, 4.9 / FOOT], abs=1e-8
     )
     # a pail of 19 l is 5.019264 gal at 12
-    costs = [3 * 128.5, 64 * 41.275, 6 * 7.25, round(2 * 5.0192640 * 12, 2), None, 25.41]
-    assert [cost or None for cost in column(book, "N", job)] == pytest.approx(costs, abs=1e-9)
-    assert book["Items"]["N12"].value == pytest.approx(sum(filter(None, costs)), abs=1e-9)
+    costs = [3 * 128.5, 98 * 41.275, 7 * 7.25, round(5.0192640 * 12, 2), None, 39.27]
+    assert [cost or None for cost in column(book, "P", job)] == pytest.approx(costs, abs=1e-9)
+    assert book["Items"]["P12"].value == pytest.approx(sum(filter(None, costs)), abs=1e-9)
     # the nails alone lack a price; edge metal and lining lack a weight
-    assert (book["Items"]["N14"].value, book["Items"]["L13"].value) == (1, 2)
+    assert (book["Items"]["P14"].value, book["Items"]["N13"].value) == (1, 2)
 
 
 @pytest.mark.parametrize("share", [0.05, 0.1])
@@ -183,14 +196,23 @@ def test_a_whole_number_of_packs_is_not_rounded_up_once_more(
 ) -> None:
     item = hand_takeoff().items[0]
     items = tuple(
-        replace(item, material=f"m{packs}", packs=packs, ordered=10.0 * packs, cutting=None)
+        replace(
+            item,
+            material=f"m{packs}",
+            net=10.0 * packs,
+            waste=0.0,
+            left=0.0,
+            packs=packs,
+            ordered=10.0 * packs,
+            cutting=None,
+        )
         for packs in (1, 20, 60, 100, 1000, 2020)
     )
     job = hand_job(takeoff=replace(hand_takeoff(), items=items), allowance=f"{100 * share:g}")
     counted = recalculate(opened(job))
     percent = round(100 * share)
     by_hand = [math.ceil(item.packs * (100 + percent) / 100) for item in items]
-    assert column(counted, "H", job) == by_hand
+    assert column(counted, "J", job) == by_hand
     assert [line.packs for line in job.priced.items] == by_hand
 
 
@@ -214,14 +236,15 @@ def test_sheets_are_frozen_under_their_head_and_set_to_print() -> None:
 
 def test_formulas_stand_where_something_follows_and_inputs_are_marked() -> None:
     sheet = opened(hand_job())["Items"]
-    row = {letter: sheet[f"{letter}{FIRST}"].value for letter in "GHIJLN"}
+    row = {letter: sheet[f"{letter}{FIRST}"].value for letter in "FIJKLNP"}
     assert row == {
-        "G": 2,
-        "H": "=MAX(G6,ROUNDUP(ROUND(G6*(1+$B$3),6),0))",
-        "I": "=H6*F6",
-        "J": "=IF(D6=0,0,I6/D6-1)",
-        "L": '=IF(ISNUMBER(K6),H6*K6,"")',
-        "N": '=IF(ISNUMBER(M6),ROUND(H6*M6,2),"")',
+        "F": "=IF(D6=0,0,E6/D6)",
+        "I": 2,
+        "J": "=MAX(I6,ROUNDUP(ROUND((D6*(1+$B$3)+E6)/H6,9),0))",
+        "K": "=J6*H6",
+        "L": "=MAX(0,ROUND(K6-D6-E6,9))",
+        "N": '=IF(ISNUMBER(M6),J6*M6,"")',
+        "P": '=IF(ISNUMBER(O6),ROUND(J6*O6,2),"")',
     }
     yellow = {
         cell.coordinate
@@ -230,7 +253,7 @@ def test_formulas_stand_where_something_follows_and_inputs_are_marked() -> None:
         if cell.fill.fgColor.rgb == "FFFFF6CC"
     }
     # allowance, six prices, and the weights of edge metal and lining, which are not known
-    assert yellow == {"B3", *(f"M{row}" for row in range(6, 12)), "K8", "K11"}
+    assert yellow == {"B3", *(f"O{row}" for row in range(6, 12)), "M8", "M11"}
     (rule,) = sheet.data_validations.dataValidation
     assert (str(rule.sqref), rule.formula1, rule.formula2) == ("B3", "0", "1")
 
@@ -238,11 +261,11 @@ def test_formulas_stand_where_something_follows_and_inputs_are_marked() -> None:
 def test_numbers_are_shown_with_the_decimals_of_their_unit() -> None:
     imperial = opened(hand_job())["Items"]
     assert [imperial[f"D{row}"].number_format for row in range(6, 11)] == [
-        "#,##0.0", "#,##0", "#,##0.0", "#,##0.00", "#,##0",
+        "#,##0.0_)", "#,##0_)", "#,##0.0_)", "#,##0.00_)", "#,##0_)",
     ]  # fmt: skip
     metric = opened(hand_job(Units.METRIC))["Items"]
     assert [metric[f"D{row}"].number_format for row in (6, 7, 8)] == [
-        "#,##0.00", "#,##0", "#,##0.00",
+        "#,##0.00_)", "#,##0_)", "#,##0.00_)",
     ]  # fmt: skip
 
 
@@ -257,7 +280,7 @@ def test_hostile_names_are_text_in_every_cell_and_come_back_whole() -> None:
         for cell in line
         if cell.data_type == "f"
     }
-    assert {letter for letter, _ in formulas} == set("HIJLN")
+    assert {letter for letter, _ in formulas} == set("FJKLNP")
     assert [text for _, text in formulas if any(name in text for name in HOSTILE)] == []
     assert [unescape(name) for name in column(book, "A", job)] == list(HOSTILE)
     assert [sheet.hyperlinks for sheet in (book["Items"], book["Notes"]) if sheet._hyperlinks] == []

@@ -7,7 +7,7 @@ import typer
 from roof3d.cli.failure import Status
 from roof3d.cli.model_file import load_project
 from roof3d.cli.options import Force, Json, Model, Output
-from roof3d.cli.output import deliver, json_text, require_free
+from roof3d.cli.output import deliver, json_text, progress, require_free
 
 
 def check(
@@ -19,6 +19,8 @@ def check(
     from roof3d.writers.measure_json import check_document
 
     project = load_project(model)
+    with progress("Laying out") as tell:
+        project.lay_out(tell)
     if as_json or (output is not None and output.suffix == ".json"):
         text = json_text(check_document(project))
     else:

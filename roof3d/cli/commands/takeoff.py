@@ -15,10 +15,11 @@ from roof3d.cli.options import (
     Other,
     Output,
     PriceFile,
+    PriceList,
     parse_allowance,
     with_ending,
 )
-from roof3d.cli.output import deliver, json_text, require_free, say
+from roof3d.cli.output import deliver, json_text, progress, require_free, say
 from roof3d.errors import LayoutError, WriteError
 
 if TYPE_CHECKING:
@@ -33,6 +34,7 @@ def takeoff(
     as_json: Json = False,
     output: Output = None,
     prices: PriceFile = None,
+    price_list: PriceList = None,
     labour: LabourFile = None,
     allowance: Allowance = None,
     compare: Other = None,
@@ -40,8 +42,10 @@ def takeoff(
 ) -> None:
     """Say or write the take-off, as a table, JSON, CSV or a workbook."""
     ending = _ending(output, as_json=as_json, compared=compare is not None)
+    if price_list is not None:
+        _require_alone(price_list, as_json, output, prices, labour, allowance, compare)
     for source in (model, prices, labour, compare):
-        require_free(output, force=force, source=source)
+        require_free(output or price_list, force=force, source=source)
     share = parse_allowance(allowance)
     from roof3d.takeoff.prices import load_labour, load_prices
     from roof3d.writers.takeoff.job import build_job
@@ -52,6 +56,8 @@ def takeoff(
     def job_of(path: Path) -> Job:
         project = load_project(path)
         try:
+            with progress("Laying out") as tell:
+                project.lay_out(tell)
             return build_job(project, prices=known, labour=rates, allowance=share)
         except LayoutError as error:
             where = f"{path}: {error.where}" if error.where else str(path)
@@ -60,7 +66,13 @@ def takeoff(
             ) from error
 
     job = job_of(model)
-    if compare is not None:
+    if price_list is not None:
+        from roof3d.writers.files import write_file
+        from roof3d.writers.takeoff.rows import price_list_csv
+
+        write_file(price_list, price_list_csv(job.items, job.units), force=force)
+        say(f"Wrote {price_list}")
+    elif compare is not None:
         deliver(
             _compared(job, job_of(compare), ending, plain=output is not None), output, force=force
         )
@@ -90,6 +102,22 @@ def _ending(output: Path | None, *, as_json: bool, compared: bool) -> str:
             hint=f"for instance {Path(str(output)).stem}.json",
         )
     return ".json" if as_json else ending
+
+
+def _require_alone(price_list: Path, *others: object) -> None:
+    """Raise where the price list is no .csv file, or other options are given beside it.
+
+    Raises
+    ------
+    WriteError
+    """
+    with_ending(price_list, (".csv",))
+    if any(other is not None and other is not False for other in others):
+        raise WriteError(
+            "--price-list writes this file and nothing else",
+            where=str(price_list),
+            hint="leave the other options out; fill it in, then give it with --prices",
+        )
 
 
 def _text(job: Job, ending: str, *, plain: bool) -> str:

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+import numpy as np
 import shapely
 
 from roof3d.catalog.laying import Layer
 from roof3d.layout.borders.margins import corners_of, inner_margins, outer_margins
-from roof3d.layout.model import Side
+from roof3d.layout.model import Floats, Side
 from roof3d.tolerance import DEFAULT, Tolerance
 
 
@@ -144,8 +145,32 @@ def _tidy(parts: Iterable[shapely.Geometry], tol: Tolerance) -> shapely.Geometry
     for part in parts:
         if part.geom_type == "Polygon" and part.area > tol.area:
             holes = [ring for ring in part.interiors if shapely.Polygon(ring).area > tol.area]
-            clean.append(shapely.Polygon(part.exterior, holes))
+            rings = [_without_spikes(ring, tol) for ring in (part.exterior, *holes)]
+            clean.append(shapely.Polygon(rings[0], rings[1:]))
     if not clean:
         return shapely.Polygon()
     whole = clean[0] if len(clean) == 1 else shapely.MultiPolygon(clean)
     return shapely.simplify(whole, 4.0 * tol.cut_grid)
+
+
+def _without_spikes(ring: shapely.LinearRing, tol: Tolerance) -> Floats:
+    """Return a ring without what runs out and straight back: cuts that share a line leave it."""
+    points = shapely.get_coordinates(ring)[:-1]
+    while len(points) > 3:
+        before, after = np.roll(points, 1, axis=0), np.roll(points, -1, axis=0)
+        lengths = np.hypot(*(after - points).T)
+        long = np.minimum(lengths, np.roll(lengths, 1)) > tol.sliver
+        back = long & (((points - before) * (after - points)).sum(axis=1) < 0.0)
+        arms = (
+            shapely.linestrings(np.stack([before, points], axis=1)),
+            shapely.linestrings(np.stack([points, after], axis=1)),
+        )
+        width = np.minimum(
+            shapely.distance(arms[0], shapely.points(after)),
+            shapely.distance(arms[1], shapely.points(before)),
+        )
+        spikes = np.flatnonzero(back & (width <= tol.merge))
+        if not len(spikes):
+            break
+        points = np.delete(points, spikes[0], axis=0)
+    return points

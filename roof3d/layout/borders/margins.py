@@ -123,8 +123,8 @@ def inner_margins(corners: Sequence[Corner], *, tol: Tolerance) -> Iterator[shap
     for corner in corners:
         side, last = corner.after, ends[corner.after]
         if side.distance < 0.0:
-            low = 0.0 if _both_inside(corner) else -_run_on(corner, 0.0, side.distance)
-            high = 0.0 if _both_inside(last) else _run_on(last, 0.0, side.distance)
+            low = 0.0 if _both_inside(corner) else -_run_on(corner, 0.0, side.distance, tol)
+            high = 0.0 if _both_inside(last) else _run_on(last, 0.0, side.distance, tol)
             yield side.margin((0.0, side.length), (low, side.length + high), side.distance)
             if _both_inside(corner) and corner.sin < -tol.in_line:
                 yield _corner_piece(corner, -1.0, cut=False)
@@ -144,10 +144,10 @@ def outer_margins(
             continue
         near, far = [0.0, side.length], [0.0, side.length]
         if (other := corner.before.distance) < 0.0:
-            near[0], far[0] = (-_run_on(corner, other, away) for away in (0.0, side.distance))
+            near[0], far[0] = (-_run_on(corner, other, away, tol) for away in (0.0, side.distance))
         if (other := last.after.distance) < 0.0:
             near[1], far[1] = (
-                side.length + _run_on(last, other, away) for away in (0.0, side.distance)
+                side.length + _run_on(last, other, away, tol) for away in (0.0, side.distance)
             )
         for low, high in _backed(side, near[0], near[1], rest, tol):
             one = (near[0], far[0]) if low - near[0] < tol.edge_off else (low, low)
@@ -166,7 +166,8 @@ def _backed(
     ends = [_step(_step(side.start, along, x), out, -tol.merge) for x in (low, high)]
     if high - low <= tol.merge:
         return
-    for part in shapely.get_parts(shapely.intersection(shapely.LineString(ends), rest)):
+    there = shapely.intersection(shapely.LineString(ends), rest)
+    for part in shapely.get_parts(there) if not there.is_empty else ():
         places = shapely.get_coordinates(part) - side.start
         reached = places[:, 0] * along[0] + places[:, 1] * along[1]
         if reached.max() - reached.min() > tol.merge:
@@ -183,12 +184,13 @@ def _both_inside(corner: Corner) -> bool:
     return corner.sin < 0.0 and corner.before.distance < 0.0 and corner.after.distance < 0.0
 
 
-def _run_on(corner: Corner, other: float, away: float) -> float:
+def _run_on(corner: Corner, other: float, away: float, tol: Tolerance) -> float:
     """Return how far past a corner a side, moved ``away``, meets its neighbour moved ``other``.
 
     Negative where they meet before it; 0 where they hardly turn: margins then end square.
     """
-    if MITRE * abs(corner.sin) < 1.0:
+    # The limit is moved off a quarter, a sine that drawn roofs have: rounding must not decide.
+    if abs(corner.sin) < 1.0 / MITRE + tol.parallel:
         return 0.0
     return (other - away * corner.cos) / corner.sin
 

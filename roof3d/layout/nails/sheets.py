@@ -24,6 +24,7 @@ def nail_sheets(
     extent: shapely.Geometry,
     sides: Sequence[Side] = (),
     zones: Zoned | None = None,
+    from_high: bool = False,
     tol: Tolerance = DEFAULT,
 ) -> Floats:
     """Nail the sheets of one layer.
@@ -44,6 +45,8 @@ def nail_sheets(
         none are given, all around.
     zones : Zoned, optional
         Wind zones in the plane's frame.
+    from_high : bool
+        Count the field rows, every other one of which is shifted, from the greater side.
     tol : Tolerance
 
     Returns
@@ -77,6 +80,7 @@ def nail_sheets(
         share = np.arange(1, nailing.field_rows + 1) / (nailing.field_rows + 1)
         bands = _between(courses, laps, extent, direction, tol)
         places = (bands[:, :1] + (bands[:, 1:] - bands[:, :1]) * share).ravel()
+        places = places[::-1] if from_high else places
         rows, number = _across(extent, places, direction, tol)
         nails.append(nail_rows(rows, rule, shifted=number % 2 == 1, zones=zones, tol=tol))
     return np.concatenate(nails)
@@ -127,8 +131,15 @@ def _edge_rows(extent: shapely.Geometry, inset: float, tol: Tolerance) -> Floats
     """Return the straight rows all around the extent, that far inside."""
     inner = extent.buffer(-inset, join_style="mitre").simplify(tol.merge)
     rings = shapely.get_parts(shapely.get_rings(shapely.get_parts(inner)))
-    rows = [np.stack([ring[:-1], ring[1:]], axis=1) for ring in map(shapely.get_coordinates, rings)]
+    corners = [_corners(shapely.get_coordinates(ring), tol) for ring in rings]
+    rows = [np.stack([ring, np.roll(ring, -1, axis=0)], axis=1) for ring in corners]
     return np.concatenate([np.empty((0, 2, 2)), *rows])
+
+
+def _corners(ring: Floats, tol: Tolerance) -> Floats:
+    """Return the corners of a closed ring, once; it may begin where nothing turns."""
+    here = shapely.distance(shapely.linestrings([ring[-2], ring[1]]), shapely.Point(ring[0]))
+    return ring[1:-1] if here <= tol.merge and len(ring) > 4 else ring[:-1]
 
 
 def _at_free_edge(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from typing import Final
 
 from roof3d.catalog.laying import Border, StripRule
 from roof3d.catalog.model import Assembly
@@ -15,6 +16,9 @@ from roof3d.roof.model import Roof, RoofOpening
 from roof3d.spec.model import OpeningKind
 from roof3d.tolerance import Tolerance
 from roof3d.units import format_length
+
+_PLACES: Final = 4
+"""Decimals of metres by which the planes below a cricket differ, not by rounding."""
 
 
 def cricket_jobs(
@@ -61,7 +65,11 @@ def _stands_on(
     if opening.width_across <= load_flashing_rule().cricket_wider_than + tol.snap:
         return False
     heads = {
-        other.plane.id: (sum(map(length_of, _head(opening, other))), other.plane.slope)
+        other.plane.id: (
+            round(sum(map(length_of, _head(opening, other))), _PLACES),
+            round(other.plane.slope, _PLACES),
+            other.assembly,
+        )
         for other in laid
     }
     widest = max(heads, key=lambda name: heads[name])

@@ -26,10 +26,11 @@ def takeoff_document(job: Job) -> dict[str, Any]:
     -------
     dict
         Fixed keys and their order; SI numbers in full precision with the unit in the name;
-        the amounts of an item in its ``unit``. Every number is finite; an offset is None
-        where there is none to keep, a cutting where nothing is cut from stock. ``packs`` are
-        those of the cutting, ``packs_to_order`` those with the allowance. ``prices`` is there
-        where the user gave prices or rates; a cost is None where one is missing.
+        the amounts of an item in its ``unit``, ``ordered`` being ``net``, ``waste`` and
+        ``left`` together. Every number is finite; an offset is None where there is none to
+        keep, a cutting where nothing is cut from stock. ``packs`` and all amounts are those
+        of the cutting, ``packs_to_order`` those with the allowance. ``prices`` is there where
+        the user gave prices or rates; a cost is None where one is missing.
 
     Raises
     ------
@@ -62,12 +63,16 @@ def _item(line: PricedItem) -> dict[str, Any]:
         "form": item.form.value,
         "unit": item.unit.value,
         "net": item.net,
+        "waste": item.waste,
+        "left": item.left,
         "covered_m2": item.covered,
         "ordered": item.ordered,
         "packs": item.packs,
         "packs_to_order": line.packs,
         "pack": item.pack,
         "pack_holds": item.pack_holds,
+        "pack_area_m2": item.pack_area,
+        "pack_length_m": item.pack_length,
         "waste_percent": item.waste_percent,
         "weight_kg": item.weight,
         "rule": item.rule,

@@ -21,16 +21,16 @@ _LETTER, _A4 = 1, 9
 
 
 class Look(StrEnum):
-    """How a cell is formatted."""
+    """How a cell is formatted; a number stands off the cell to its right."""
 
     TEXT = "text"
     WRAPPED = "wrapped"
-    WHOLE = "#,##0"
-    TENTHS = "#,##0.0"
-    HUNDREDTHS = "#,##0.00"
+    WHOLE = "#,##0_)"
+    TENTHS = "#,##0.0_)"
+    HUNDREDTHS = "#,##0.00_)"
     AMOUNT = "General"
-    PRICE = "#,##0.00##"
-    PERCENT = "#,##0.0%"
+    PRICE = "#,##0.00##_)"
+    PERCENT = "#,##0.0%_)"
 
 
 _WORDS: Final = frozenset({Look.TEXT, Look.WRAPPED})
@@ -82,7 +82,6 @@ class Grid:
         """Return the format of a look with more properties as XlsxWriter names them."""
         wanted: dict[str, Any] = {"valign": "top"}
         if look in _WORDS:
-            # indented, so that it stands off the number before it
             wanted |= {"align": "left", "indent": 1, "text_wrap": look is Look.WRAPPED}
         else:
             wanted["num_format"] = look.value

@@ -52,7 +52,7 @@ class Job:
 
     @property
     def allowance(self) -> float:
-        """Share of packs ordered more."""
+        """Share of what is in place that stays for damage and error."""
         return float(self.priced.allowance / 100)
 
     @property
@@ -63,8 +63,14 @@ class Job:
     @property
     def assumptions(self) -> tuple[str, ...]:
         """What the numbers rest on, the allowance included."""
-        share = f"An allowance of {self.priced.allowance:f} % is added to the packs of each item."
-        return (*self.priced.takeoff.assumptions, *((share,) if self.priced.allowance else ()))
+        if share := self.priced.allowance:
+            told = (
+                f"Allowance: at least {share:f} % of what is in place is left for damage and error"
+                " when all is laid; what is left over anyway counts towards it, scrap does not."
+            )
+        else:
+            told = "Nothing is counted for damage or error."
+        return (*self.priced.takeoff.assumptions, told)
 
     def name_of(self, material: str) -> str:
         """Return a material's name on the list, or its id where it is not on it."""
@@ -98,7 +104,7 @@ def build_job(
     prices : Prices or None
     labour : Labour or None
     allowance : Decimal
-        Percentage of packs ordered on top, 0 to 100.
+        Percentage of what is in place, ordered on top, 0 to 100.
 
     Raises
     ------

@@ -120,7 +120,7 @@ def write_cutting(grid: Grid, job: Job) -> None:
     """Write how each item is cut from whole ones, equal cuts together, and how good that is."""
     columns = (
         Column(head="Item", width=30, look=Look.WRAPPED),
-        Column(head="How many", width=10, look=Look.WHOLE),
+        Column(head="How many", width=12, look=Look.WHOLE),
         Column(head="A whole one", width=14),
         Column(head="Cuts from each, longest first", width=70, look=Look.WRAPPED),
         Column(head="Left of each", width=14),

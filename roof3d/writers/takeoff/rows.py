@@ -1,21 +1,26 @@
-"""The take-off as rows for a spreadsheet (CSV): one head, one row an item, nothing that runs."""
+"""Rows for a spreadsheet (CSV), nothing that runs: the take-off, and prices to be filled in."""
 
 from __future__ import annotations
 
 import csv
 import io
 import re
+from collections.abc import Iterable
 from typing import Final, TypeAlias
 
 from roof3d.takeoff.cost import PricedItem
+from roof3d.takeoff.model import Item
+from roof3d.takeoff.prices import NAME_COLUMN, PRICE_COLUMNS
+from roof3d.units import Units
 from roof3d.writers.takeoff.amounts import amount_in, unit_of, weight_in, weight_unit
 from roof3d.writers.takeoff.job import Job, used_text
 
 Cell: TypeAlias = str | int | float
 
 HEAD: Final = (
-    "material", "name", "form", "unit", "net", "ordered", "packs", "packs_to_order", "pack",
-    "pack_holds", "waste_percent", "weight", "weight_unit", "used", "rule", "source",
+    "material", "name", "form", "unit", "net", "waste", "left", "ordered", "packs",
+    "packs_to_order", "pack", "pack_holds", "waste_percent", "weight", "weight_unit", "used",
+    "rule", "source",
 )  # fmt: skip
 COSTS: Final = ("price_unit", "price", "amount")
 """More columns, where the user gave prices."""
@@ -46,11 +51,38 @@ def takeoff_csv(job: Job) -> bytes:
     A text that a spreadsheet would run as a formula gets an apostrophe before it. A number
     is written as a number, also below 0.
     """
+    head = HEAD + COSTS if job.costed else HEAD
+    rows = (_row(job, line) + (_costs(line) if job.costed else ()) for line in job.priced.items)
+    return _written(head, rows)
+
+
+def price_list_csv(items: Iterable[Item], units: Units) -> bytes:
+    """Write a price file for some items with empty prices, a pack as the unit of each.
+
+    Parameters
+    ----------
+    items : iterable of Item
+        Where the catalog knows no pack, the unit is that of its amount.
+    units : Units
+        Of the model.
+
+    Returns
+    -------
+    bytes
+        As ``load_prices`` reads them, written as ``takeoff_csv`` writes.
+    """
+    rows = (
+        (item.material, item.pack if item.packs else unit_of(item.unit, units), "", item.name)
+        for item in items
+    )
+    return _written((*PRICE_COLUMNS, NAME_COLUMN), rows)
+
+
+def _written(head: tuple[str, ...], rows: Iterable[tuple[Cell, ...]]) -> bytes:
     text = io.StringIO(newline="")
     writer = csv.writer(text, lineterminator="\r\n")
-    writer.writerow(HEAD + COSTS if job.costed else HEAD)
-    for line in job.priced.items:
-        cells = _row(job, line) + (_costs(line) if job.costed else ())
+    writer.writerow(head)
+    for cells in rows:
         writer.writerow([inert(cell) for cell in cells])
     return text.getvalue().encode("utf-8-sig")
 
@@ -88,6 +120,8 @@ def _row(job: Job, line: PricedItem) -> tuple[Cell, ...]:
         item.form.value,
         unit_of(item.unit, job.units),
         shown(item.net),
+        shown(item.waste),
+        shown(item.left),
         shown(item.ordered),
         item.packs,
         line.packs,

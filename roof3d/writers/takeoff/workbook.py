@@ -21,7 +21,10 @@ FIXED_DAY: Final = datetime(2000, 1, 1, tzinfo=UTC)
 """So that equal jobs give equal bytes."""
 ALLOWANCE_CELL: Final = "$B$3"
 NO_PACK: Final = "loose"
+PLACES: Final = 9
+"""Decimals that count: no more is ordered, and nothing left, for a rounding crumb."""
 _HEAD_ROW = 4
+_TITLE_HEIGHT = 22
 _LOOKS = {0: Look.WHOLE, 1: Look.TENTHS, 2: Look.HUNDREDTHS}
 
 
@@ -70,17 +73,19 @@ def _columns(units: Units) -> tuple[Column, ...]:
     weight = weight_unit(units)
     return (
         Column(head="Item", width=30, look=Look.WRAPPED),
-        Column(head="Where used", width=40, look=Look.WRAPPED),
-        Column(head="Unit", width=7),
-        Column(head="Net in place", width=11, look=Look.AMOUNT),
-        Column(head="Pack", width=9),
-        Column(head="A pack holds", width=10, look=Look.AMOUNT),
-        Column(head="Packs by the cutting", width=10, look=Look.WHOLE),
-        Column(head="Packs to order", width=10, look=Look.WHOLE),
-        Column(head="Amount ordered", width=11, look=Look.AMOUNT),
-        Column(head="Waste", width=9, look=Look.PERCENT),
-        Column(head=f"Weight of a pack, {weight}", width=10, look=Look.TENTHS),
-        Column(head=f"Weight, {weight}", width=11, look=Look.TENTHS),
+        Column(head="Where used", width=38, look=Look.WRAPPED),
+        Column(head="Unit", width=8),
+        Column(head="Net in place", width=12, look=Look.AMOUNT),
+        Column(head="Waste (scrap)", width=11, look=Look.AMOUNT),
+        Column(head="Waste, %", width=10, look=Look.PERCENT),
+        Column(head="Pack", width=10),
+        Column(head="A pack holds", width=11, look=Look.AMOUNT),
+        Column(head="Packs by the cutting", width=11, look=Look.WHOLE),
+        Column(head="Packs to order", width=11, look=Look.WHOLE),
+        Column(head="Amount ordered", width=12, look=Look.AMOUNT),
+        Column(head="Left over", width=12, look=Look.AMOUNT),
+        Column(head=f"Weight of a pack, {weight}", width=12, look=Look.TENTHS),
+        Column(head=f"Weight, {weight}", width=12, look=Look.TENTHS),
         Column(head="Price of a pack, or a unit loose", width=12, look=Look.PRICE),
         Column(head="Cost", width=12, look=Look.HUNDREDTHS),
     )
@@ -88,8 +93,9 @@ def _columns(units: Units) -> tuple[Column, ...]:
 
 def _write_items(grid: Grid, job: Job) -> None:
     grid.put(0, 0, job.name, bold=True, font_size=14)
+    grid.sheet.set_row(0, _TITLE_HEIGHT)
     grid.put(1, 0, "Take-off from the pieces laid. Yellow cells are yours to fill in.")
-    grid.put(2, 0, "Allowance on packs")
+    grid.put(2, 0, "Allowance on the net")
     grid.put(2, 1, Entry(job.allowance), Look.PERCENT, align="left", indent=1)
     grid.sheet.data_validation(
         2, 1, 2, 1,
@@ -129,7 +135,7 @@ def _count(job: Job, line: PricedItem, here: int) -> _Count:
     item = line.item
     if item.packs:
         return _Count(
-            cell=f"H{here}",
+            cell=f"J{here}",
             number=line.packs,
             weight=weight_in(item.weight, job.units) / item.packs,
             price=number(line.pack_price),
@@ -139,7 +145,7 @@ def _count(job: Job, line: PricedItem, here: int) -> _Count:
     price = None
     if line.price is not None and line.quantity is not None and amount:
         price = float(line.price * line.quantity) / amount
-    return _Count(cell=f"I{here}", number=amount, weight=0.0, price=price, cost=number(line.amount))
+    return _Count(cell=f"K{here}", number=amount, weight=0.0, price=price, cost=number(line.amount))
 
 
 def _cells(job: Job, line: PricedItem, count: _Count, here: int) -> tuple[Cell, ...]:
@@ -148,28 +154,34 @@ def _cells(job: Job, line: PricedItem, count: _Count, here: int) -> tuple[Cell, 
     net = amount_in(item.net, item.unit, job.units)
     holds = amount_in(item.pack_holds, item.unit, job.units)
     if item.packs:
-        to_order = f"MAX(G{here},ROUNDUP(ROUND(G{here}*(1+{ALLOWANCE_CELL}),6),0))"
+        wanted = f"(D{here}*(1+{ALLOWANCE_CELL})+E{here})/H{here}"
+        to_order = f"MAX(I{here},ROUNDUP(ROUND({wanted},{PLACES}),0))"
         packs: tuple[Cell, ...] = (item.pack, holds, item.packs, Formula(to_order, line.packs))
-        amount, formula = line.packs * holds, f"H{here}*F{here}"
+        amount, formula = line.packs * holds, f"J{here}*H{here}"
     else:
         packs = (NO_PACK, None, None, None)
         amount, formula = count.number, f"D{here}*(1+{ALLOWANCE_CELL})"
-    waste = amount / net - 1.0 if net else 0.0
+    waste = amount_in(item.waste, item.unit, job.units)
     return (
         item.name,
         used_text(job, item, between="\n"),
         unit_of(item.unit, job.units),
         net,
+        waste,
+        Formula(f"IF(D{here}=0,0,E{here}/D{here})", item.waste_percent / 100.0),
         *packs,
         Formula(formula, amount),
-        Formula(f"IF(D{here}=0,0,I{here}/D{here}-1)", waste),
+        Formula(
+            f"MAX(0,ROUND(K{here}-D{here}-E{here},{PLACES}))",
+            max(0.0, round(amount - net - waste, PLACES)),
+        ),
         count.weight or Entry(None),
         Formula(
-            f'IF(ISNUMBER(K{here}),{count.cell}*K{here},"")', count.number * count.weight or ""
+            f'IF(ISNUMBER(M{here}),{count.cell}*M{here},"")', count.number * count.weight or ""
         ),
         Entry(count.price),
         Formula(
-            f'IF(ISNUMBER(M{here}),ROUND({count.cell}*M{here},2),"")',
+            f'IF(ISNUMBER(O{here}),ROUND({count.cell}*O{here},2),"")',
             "" if count.cost is None else count.cost,
         ),
     )
@@ -184,11 +196,11 @@ def _write_totals(grid: Grid, job: Job, counted: list[_Count], first: int) -> No
     weight = math.fsum(count.number * count.weight for count in counted)
     cost = math.fsum(count.cost or 0.0 for count in counted)
     grid.put(row, 0, "All materials", **bold)
-    grid.put(row, 11, Formula(f"SUM(L{top}:L{bottom})", weight), Look.TENTHS, **bold)
-    grid.put(row, 13, Formula(f"SUM(N{top}:N{bottom})", cost), Look.HUNDREDTHS, **bold)
+    grid.put(row, 13, Formula(f"SUM(N{top}:N{bottom})", weight), Look.TENTHS, **bold)
+    grid.put(row, 15, Formula(f"SUM(P{top}:P{bottom})", cost), Look.HUNDREDTHS, **bold)
     for label, place, column, missing in (
-        ("Items without a known weight", 11, "K", sum(not count.weight for count in counted)),
-        ("Items without a price", 13, "M", sum(count.price is None for count in counted)),
+        ("Items without a known weight", 13, "M", sum(not count.weight for count in counted)),
+        ("Items without a price", 15, "O", sum(count.price is None for count in counted)),
     ):
         row += 1
         cells = f"{column}{top}:{column}{bottom}"
@@ -197,7 +209,7 @@ def _write_totals(grid: Grid, job: Job, counted: list[_Count], first: int) -> No
     if job.priced.labour:
         labour = float(job.priced.labour_total)
         grid.put(row + 1, 0, "Labour")
-        grid.put(row + 1, 13, Formula(labour_total(job), labour), Look.HUNDREDTHS)
+        grid.put(row + 1, 15, Formula(labour_total(job), labour), Look.HUNDREDTHS)
         grid.put(row + 2, 0, "Materials and labour", **bold)
-        both = Formula(f"N{bottom + 1}+N{row + 2}", cost + labour)
-        grid.put(row + 2, 13, both, Look.HUNDREDTHS, **bold)
+        both = Formula(f"P{bottom + 1}+P{row + 2}", cost + labour)
+        grid.put(row + 2, 15, both, Look.HUNDREDTHS, **bold)

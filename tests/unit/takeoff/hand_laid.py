@@ -80,6 +80,10 @@ def hand_catalog() -> Catalog:
             material(
                 "starter", MaterialForm.STRIP, length=3 * FOOT, pack="bundle", pack_count=20.0
             ),
+            material(
+                "ridge", MaterialForm.STRIP, length=FOOT, exposure=5 * INCH, pack="bundle",
+                pack_count=81.0,
+            ),
             material("boot", MaterialForm.UNIT, pack="piece", pack_count=1.0),
             material(
                 "primer", MaterialForm.LIQUID, rate=0.75 * GALLON / (100 * FOOT**2),

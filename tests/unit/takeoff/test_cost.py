@@ -124,16 +124,63 @@ def test_without_prices_nothing_costs_anything() -> None:
     assert (str(result.total), result.labour) == ("0.00", ())
 
 
-# 5 %: 4 rolls become 5 (4.2), 5 lengths 6 (5.25), 3 bundles 4. 100 %: twice.
+# Eight tenths of each are in place. 25 % more fills what is ordered to the brim; 30 % does not:
+# 3.2 rolls become 4.16, 4 lengths 5.2, 2.4 bundles 3.12, 0.8 of a pail 1.04. 100 %: twice the net.
 @pytest.mark.parametrize(
     ("allowance", "packs"),
-    [("0", [4, 5, 3, 1, 1]), ("5", [5, 6, 4, 2, 2]), ("25", [5, 7, 4, 2, 2]),
-     ("100", [8, 10, 6, 2, 2])],
+    [("0", [4, 5, 3, 1, 1]), ("25", [4, 5, 3, 1, 1]), ("30", [5, 6, 4, 2, 2]),
+     ("100", [7, 8, 5, 2, 2])],
 )  # fmt: skip
-def test_allowance_orders_whole_packs(allowance: str, packs: list[int]) -> None:
+def test_allowance_is_on_what_is_in_place_and_orders_whole_packs(
+    allowance: str, packs: list[int]
+) -> None:
     result = priced("felt,square,10\n", allowance)
     assert [line.packs for line in result.items] == packs
     assert result.priced("felt").amount == packs[0] * Decimal(9)
+
+
+# What lies in the second pail holds 5 % of the net already; packs of the cutting never get fewer.
+def test_an_allowance_that_is_left_over_anyway_orders_nothing() -> None:
+    pail, roll = TAKEOFF.items[3], TAKEOFF.items[0]
+    items = (replace(pail, net=0.02 * pail.ordered), replace(roll, net=0.1 * roll.ordered))
+    result = price_takeoff(replace(TAKEOFF, items=items), allowance=Decimal(5))
+    assert [line.packs for line in result.items] == [1, 4]
+
+
+# A bundle of 27 strips of 36 in at 5 in covers 33.75 sq ft (27 x 3 x 5 / 12), three of them 101.25;
+# 81 ridge pieces at 5 in reach 33.75 ft, two bundles 67.5.
+@pytest.mark.parametrize(
+    ("row", "quantity", "pack_price", "amount"),
+    [
+        ("shingle,square,120", "1.0125", "40.5", "121.50"),
+        ("shingle,sq ft,1.2", "101.25", "40.5", "121.50"),
+        ("ridge,ft,2", "67.5", "67.5", "135.00"),
+        ("ridge,piece,1", "162", "81", "162.00"),
+    ],
+)
+def test_shingles_are_priced_by_what_they_cover(
+    row: str, quantity: str, pack_price: str, amount: str
+) -> None:
+    shingle = replace(TAKEOFF.items[2], pack_area=33.75 * FOOT**2)
+    ridge = item("ridge", MaterialForm.STRIP, Unit.PIECE, 2, "bundle", 81)
+    result = price_takeoff(
+        replace(TAKEOFF, items=(shingle, replace(ridge, pack_length=33.75 * FOOT))),
+        prices=parse_prices(HEAD + row + "\n"),
+    )
+    line = result.priced(row.split(",", maxsplit=1)[0])
+    assert (str(line.quantity), line.pack_price) == (quantity, Decimal(pack_price))
+    assert str(line.amount) == amount
+
+
+def test_scrap_does_not_count_towards_an_allowance() -> None:
+    # 60 of 100 pieces in a box are in place, 35 scrap, 5 left: 10 % are 6 more, so a second box.
+    item = replace(TAKEOFF.items[0], net=60.0, waste=35.0, left=5.0, packs=1, pack_holds=100.0)
+    item = replace(item, ordered=100.0)
+    packs = [
+        price_takeoff(replace(TAKEOFF, items=(item,)), allowance=Decimal(share)).items[0].packs
+        for share in (8, 10)
+    ]
+    assert packs == [1, 2]
 
 
 @pytest.mark.parametrize("allowance", ["-1", "100.5", "NaN", "Infinity"])

@@ -8,7 +8,6 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-import shapely
 
 from roof3d.catalog.model import Catalog
 from roof3d.errors import InvariantError, LayoutError, Severity
@@ -20,7 +19,6 @@ from roof3d.units import Units
 from tests.unit.takeoff.hand_laid import (
     FOOT,
     GALLON,
-    INCH,
     POUND,
     hand_catalog,
     hand_spec,
@@ -44,8 +42,8 @@ def counted(layout: Layout, catalog: Catalog | None = None) -> Takeoff:
 #   roll 3: 13 ft (24 - 11 1/2 + 1/2), 17 ft (course 4)
 #   roll 4: 7 1/2 ft (24 - 17 + 1/2)
 # 97 1/2 ft in all, 292 1/2 sq ft; four rolls are 120 ft, 360 sq ft: 22 1/2 ft are left, 67.5 sq ft,
-# 23.08 % of what is in place. The extent is 252 sq ft; three end laps and three side laps hold
-# the other 40 1/2: 3 x 1/2 x 3 and 3 x 1/2 x 24 sq ft.
+# in one piece, so that nothing is waste. The extent is 252 sq ft; three end laps and three side
+# laps hold the other 40 1/2: 3 x 1/2 x 3 and 3 x 1/2 x 24 sq ft.
 # Cement under the end laps: 4 1/2 sq ft, 1/8 in thick: 4.5 x 144 x 0.125 / 231 = 0.35065 gal.
 COURSES = [
     (0, 0, 24, 3),
@@ -76,7 +74,8 @@ def test_sheets_by_hand(direction: Direction) -> None:
     assert item.net == pytest.approx(292.5 * SQUARE_FOOT, rel=1e-12)
     assert item.covered == pytest.approx(252 * SQUARE_FOOT, rel=1e-12)
     assert item.ordered == pytest.approx(360 * SQUARE_FOOT, rel=1e-12)
-    assert item.waste_percent == pytest.approx(100 * 67.5 / 292.5, rel=1e-12)
+    assert item.left == pytest.approx(67.5 * SQUARE_FOOT, rel=1e-12)
+    assert item.waste == pytest.approx(0.0, abs=1e-12)
     assert item.weight == pytest.approx(240 * POUND, rel=1e-12)
     assert item.cutting is not None
     assert (item.cutting.bound, item.cutting.proven) == (4, True)
@@ -114,14 +113,16 @@ def test_planes_share_rolls() -> None:
     assert item.net == pytest.approx(2 * 292.5 * SQUARE_FOOT, rel=1e-12)
 
 
-# A triangle trimmed off a sheet counts as ordered, not as in place: 3 ft by 8 ft, half of it cut.
-def test_what_is_trimmed_off_is_waste() -> None:
-    triangle = shapely.Polygon([(0, 0), (8 * FOOT, 0), (0, 3 * FOOT)])
-    layer = laid_layer("main.south/underlayment", "felt", [(0, 0, 8, 3)], extent=triangle)
-    item = counted(laid_out([layer])).item("felt")
-    assert item.net == pytest.approx(12 * SQUARE_FOOT, rel=1e-12)
-    assert item.cutting is not None
-    assert item.cutting.patterns[0][0] == pytest.approx(8 * FOOT, rel=1e-12)
+# The deck under a layer primed: 24 ft by 10 1/2 ft at 0.75 gal a square: 1.89 gal.
+def test_a_primed_deck_is_counted_as_primed_metal_is() -> None:
+    layer = replace(sheet_layer(), primer="primer", primer_area=252 * SQUARE_FOOT)
+    takeoff = counted(laid_out([layer]))
+    assert [item.material for item in takeoff.items] == ["primer", "cement", "felt", "nail"]
+    primer = takeoff.item("primer")
+    assert primer.net == pytest.approx(1.89 * GALLON, rel=1e-12)
+    assert (primer.packs, primer.waste) == (1, 0.0)
+    assert primer.left == pytest.approx(3.11 * GALLON, rel=1e-12)
+    assert primer.used == (Use(of="main.south/underlayment", net=primer.net, pieces=0),)
 
 
 # Two strips half the roll wide and 30 ft long: one roll, but two of a sheet with a selvage.
@@ -145,7 +146,8 @@ def test_sheet_laid_as_a_strip_is_cut_from_the_same_rolls() -> None:
 
 # Shingles 3 ft long on 24 ft: the first course is 8 whole ones; the second begins with 2 1/2 ft,
 # has 7 whole ones (to 23 1/2 ft) and ends with 1/2 ft: 15 whole ones, and one for the two pieces.
-# One bundle of 27; 11 are left, 68.75 % of 16.
+# One bundle of 27; 11 are left, nothing is waste. Of 12 in each, of which 5 show, a bundle covers
+# 27 x 3 x 5 / 12 sq ft.
 def test_shingles_by_hand() -> None:
     first = [(3 * k, 0, 3 * k + 3, 1) for k in range(8)]
     ends = [0, *(2.5 + 3 * k for k in range(8)), 24]
@@ -154,7 +156,9 @@ def test_shingles_by_hand() -> None:
     item = counted(laid_out([layer])).item("shingle")
     assert item.net == pytest.approx(16, rel=1e-12)
     assert (item.ordered, item.packs, item.pack_holds) == (27, 1, 27)
-    assert item.waste_percent == pytest.approx(68.75, rel=1e-12)
+    assert (item.waste, item.left) == pytest.approx((0, 11), abs=1e-9)
+    assert item.pack_area == pytest.approx(33.75 * SQUARE_FOOT, rel=1e-12)
+    assert item.covered == pytest.approx(24 * 1.4 * SQUARE_FOOT, rel=1e-12)
     assert item.cutting is not None
     assert [[round(x / FOOT, 9) for x in cut] for cut in item.cutting.patterns] == [[2.5, 0.5]]
     assert item.rule == (
@@ -162,20 +166,6 @@ def test_shingles_by_hand() -> None:
         " the course; no cutting takes fewer"
     )
     assert [use.pieces for use in item.used] == [17]
-
-
-# Cut shingles of one hip, 3 in shorter from course to course: 33, 30 ... 6 in. Net and offcuts and
-# the rest of the last bundle are all that was ordered.
-def test_waste_of_shingles_is_what_the_cutting_and_the_last_bundle_leave() -> None:
-    lengths = [2.75 - 0.25 * k for k in range(10)]
-    boxes = [(0, 0.4 * k, length, 0.4 * k + 1) for k, length in enumerate(lengths)]
-    item = counted(laid_out([laid_layer("main.south/shingles", "shingle", boxes)])).item("shingle")
-    assert item.cutting is not None
-    spare = item.ordered - len(item.cutting.patterns)
-    offcuts = math.fsum(item.cutting.offcuts) / (3 * FOOT)
-    assert item.ordered - item.net == pytest.approx(offcuts + spare, rel=1e-9)
-    # 33 + 30 + ... + 6 = 195 in of 36 in: six at least; 33, 30 + 6, 27 + 9, 24 + 12, 21 + 15, 18.
-    assert (len(item.cutting.patterns), item.cutting.proven) == (6, True)
 
 
 # Edge metal of 10 ft with 4 in laps: an eave of 24 ft takes 10, 10 and 4 ft 8 in, a rake of 10 ft
@@ -201,6 +191,9 @@ def test_metal_and_primer_by_hand() -> None:
     assert metal.ordered == pytest.approx(50 * FOOT, rel=1e-12)
     assert metal.cutting is not None
     assert [len(cut) for cut in metal.cutting.patterns] == [1, 1, 1, 1, 3]
+    assert metal.left == pytest.approx((3 + 2 / 3) * FOOT, rel=1e-9)
+    assert metal.waste == pytest.approx(0.0, abs=1e-9)
+    assert metal.pack_length == pytest.approx(10 * FOOT)
     assert primer.net == pytest.approx(0.225 * GALLON, rel=1e-12)
     assert primer.packs == 1
     assert primer.weight == pytest.approx(40 * POUND)
@@ -209,14 +202,24 @@ def test_metal_and_primer_by_hand() -> None:
 
 
 # Starters of 3 ft, 20 in a bundle: 62 ft are 20 whole ones and one of 2 ft: 21, two bundles.
-def test_strips_come_in_bundles() -> None:
+def test_strips_in_bundles_are_counted_in_pieces() -> None:
     pieces = [*((3 * k, 3 * k + 3) for k in range(20)), (60, 62)]
     item = counted(laid_out([], [laid_strip("main.eave/starter", "starter", pieces)])).item(
         "starter"
     )
-    assert (item.packs, item.unit) == (2, Unit.LENGTH)
-    assert item.net == pytest.approx(62 * FOOT, rel=1e-12)
-    assert item.ordered == pytest.approx(120 * FOOT, rel=1e-12)
+    assert (item.packs, item.unit, item.ordered) == (2, Unit.PIECE, 40)
+    assert item.net == pytest.approx(20 + 2 / 3, rel=1e-12)
+    assert (item.waste, item.left) == pytest.approx((0, 19 + 1 / 3), abs=1e-9)
+    assert item.pack_length == pytest.approx(60 * FOOT)
+
+
+# Ridge pieces of 12 in of which 5 in show, 81 in a bundle, one laid short at the end: each is one.
+def test_hip_and_ridge_pieces_are_counted() -> None:
+    row = [*((5 / 12 * k, 5 / 12 * k + 1) for k in range(9)), (3.75, 4.0)]
+    item = counted(laid_out([], [laid_strip("main.ridge/cap", "ridge", row)])).item("ridge")
+    assert (item.unit, item.net, item.ordered, item.packs) == (Unit.PIECE, 10, 81, 1)
+    assert (item.waste, item.left, item.cutting) == (0.0, 71.0, None)
+    assert item.pack_length == pytest.approx(33.75 * FOOT, rel=1e-12)
 
 
 # One step flashing a course, 51 courses, longer ones where the wall runs askew: 51 pieces, two
@@ -235,8 +238,9 @@ def test_material_also_laid_by_length_is_cut_by_length() -> None:
         laid_strip("main.eave/eave", "step", [(0, 0.5)]),
     ]
     item = counted(laid_out([], strips)).item("step")
-    assert item.unit is Unit.LENGTH
-    assert item.net == pytest.approx(1.5 * FOOT, rel=1e-12)
+    assert item.cutting is not None
+    assert item.unit is Unit.PIECE  # they come in boxes of 50
+    assert item.net == pytest.approx(1.5 * 12 / 8, rel=1e-12)
 
 
 def test_units_are_counted_by_the_piece() -> None:
@@ -283,8 +287,9 @@ def test_a_roll_that_a_better_cutting_may_save_is_told() -> None:
     assert not cutting.proven
     (finding,) = takeoff.findings
     assert finding.code == "R3D-TAKEOFF-CUTTING"
-    assert f"{len(cutting.patterns)} whole ones, none takes fewer than {cutting.bound}" in (
-        finding.message
+    assert finding.message == (
+        f"felt: cut from {len(cutting.patterns)} whole ones; whether {cutting.bound} would do is"
+        " not proven"
     )
 
 
@@ -346,6 +351,7 @@ def test_assumptions_say_what_the_site_asks_for(ice: bool) -> None:  # noqa: FBT
     assert ("as IRC 2021 asks" in said) == ice
     assert ("write ice_barrier = true under [site]" in said) != ice
     assert "1 opening" in said
+    assert ("along the eaves: the model" in said) != ice
     assert "The deck is taken as sound and is not counted." in said
 
 
@@ -387,10 +393,3 @@ def replaced(material_id: str, **values: object) -> Catalog:
         for each in catalog.materials
     )
     return replace(catalog, materials=materials)
-
-
-def test_offcuts_of_all_sheets_and_trims_make_up_what_is_ordered() -> None:
-    item = counted(laid_out([sheet_layer()])).item("felt")
-    assert item.cutting is not None
-    left = math.fsum(item.cutting.offcuts) * 36 * INCH
-    assert item.net + left == pytest.approx(item.ordered, rel=1e-12)

@@ -3,11 +3,17 @@
 from __future__ import annotations
 
 import math
+import random
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from roof3d.errors import LayoutError
+from roof3d.takeoff.bounds import least_by_shares, least_whole_ones
 from roof3d.takeoff.cutting import cut, cut_sheets
+from roof3d.takeoff.fitting import complete_each, first_fit
+from tests.property.test_cutting_laws import least_by_exhaustion
 
 FOOT = 0.3048
 INCH = 0.0254
@@ -35,22 +41,66 @@ def test_equal_parts_of_a_whole_make_a_whole(parts: int) -> None:
 
 
 # 8 + 7 + 5 fills a length of 20, twice; first fit starts with 8 + 8, then 7 + 7 + 5, and needs a
-# third for the last 5.
-def test_program_beats_first_fit_where_the_bound_says_it_may() -> None:
-    cutting = cut([8, 8, 7, 7, 5, 5], stock=20, shortest=0)
+# third for the last 5. To fill each in turn finds 8 + 7 + 5 at once.
+def test_filling_each_in_turn_beats_first_fit() -> None:
+    sizes = [8, 8, 7, 7, 5, 5]
+    assert first_fit(sizes, 20) == [[0, 1], [2, 3, 4], [5]]
+    assert complete_each(sizes, 20) == [[0, 2, 4], [1, 3, 5]]
+    cutting = cut(sizes, stock=20, shortest=0, seconds=0)
+    assert (cutting.patterns, cutting.proven) == (((8, 7, 5), (8, 7, 5)), True)
     assert cutting == cut([5, 7, 8, 5, 7, 8], stock=20, shortest=0)
-    assert cutting.patterns == ((8, 7, 5), (8, 7, 5))
-    assert (cutting.bound, cutting.proven) == (2, True)
-    assert len(cut([8, 8, 7, 7, 5, 5], stock=20, shortest=0, seconds=0).patterns) == 3
 
 
-# Seven of 3.4 from tens: 23.8 in all asks for 3, but only two fit into each, so 4 are needed. No
-# bound by sums sees it; the program proves it.
-def test_program_proves_what_no_bound_by_sums_sees() -> None:
-    cutting = cut([3.4] * 7, stock=10, shortest=0)
-    assert (len(cutting.patterns), cutting.bound, cutting.proven) == (4, 4, True)
-    hasty = cut([3.4] * 7, stock=10, shortest=0, seconds=0)
-    assert (len(hasty.patterns), hasty.bound, hasty.proven) == (4, 3, False)
+# Beside 6 of ten goes 4, not 3; beside 7 go 2 and 1, not 2 alone.
+def test_a_room_is_filled_with_what_leaves_least_of_it() -> None:
+    assert complete_each([6, 4, 3, 3, 3], 10) == [[0, 1], [2, 3, 4]]
+    assert complete_each([7, 2, 2, 1, 1, 1], 10) == [[0, 1, 3], [2, 4, 5]]
+    assert complete_each([], 10) == []
+
+
+# 19 + 10, 18 + 7 + 5 and 15 + 9 + 6: three of 30. First fit takes 19 + 10, 18 + 9, 15 + 7 + 6 and
+# one more for 5; to fill the first to the brim takes 19 + 6 + 5, and four as well.
+def test_program_beats_both_fits_where_the_bound_says_it_may() -> None:
+    sizes = [19, 18, 15, 10, 9, 7, 6, 5]
+    assert (len(first_fit(sizes, 30)), len(complete_each(sizes, 30))) == (4, 4)
+    assert len(cut(sizes, stock=30, shortest=0, seconds=0).patterns) == 4
+    cutting = cut(sizes, stock=30, shortest=0)
+    assert sorted(map(sum, cutting.patterns)) == [29, 30, 30]
+    assert (cutting.bound, cutting.proven) == (3, True)
+
+
+# 59 in all asks for 2 of 30, but beside 23 goes nothing but a 5, and 14 + 12 + 5 are 31. No bound
+# sees it; the program proves it.
+def test_program_proves_what_no_bound_sees() -> None:
+    sizes = [23, 14, 12, 5, 5]
+    cutting = cut(sizes, stock=30, shortest=0)
+    assert (len(cutting.patterns), cutting.bound, cutting.proven) == (3, 3, True)
+    hasty = cut(sizes, stock=30, shortest=0, seconds=0)
+    assert (len(hasty.patterns), hasty.bound, hasty.proven) == (3, 2, False)
+
+
+# Seven of 3.4 from tens: 23.8 in all asks for 3, but only two fit into each, for each is more than
+# a third: halves, of which seven need 4. Seven of 26 from hundreds are over a quarter: thirds, 3.
+@pytest.mark.parametrize(("size", "stock", "least"), [(34, 100, 4), (26, 100, 3), (25, 100, 2)])
+def test_bound_by_shares_sees_how_many_fit_into_one(size: int, stock: int, least: int) -> None:
+    assert least_by_shares([size] * 7, stock) == least
+    assert cut([size] * 7, stock=stock, shortest=0, seconds=0).bound == least
+
+
+def test_no_bound_is_above_the_least_of_any_small_job() -> None:
+    rng = random.Random(11)  # noqa: S311 - no secret
+    for _ in range(400):
+        sizes = sorted((rng.randint(1, 30) for _ in range(rng.randint(1, 8))), reverse=True)
+        least = least_by_exhaustion(sizes, 30)
+        assert max(least_whole_ones(sizes, 30), least_by_shares(sizes, 30)) <= least
+
+
+@given(st.lists(st.integers(1, 60), max_size=40), st.integers(60, 80))
+def test_filling_each_in_turn_cuts_every_piece_once(lengths: list[int], stock: int) -> None:
+    sizes = sorted(lengths, reverse=True)
+    bins = complete_each(sizes, stock)
+    assert sorted(index for taken in bins for index in taken) == list(range(len(sizes)))
+    assert max((sum(sizes[index] for index in taken) for taken in bins), default=0) <= stock
 
 
 # Martello and Toth: pieces over half a length never share one. Five of 6 and two of 4 in tens:

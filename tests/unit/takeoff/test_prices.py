@@ -72,13 +72,26 @@ def test_all_faults_are_told_at_once_with_their_lines() -> None:
         'line 4: item "felt" was already given in line 2',
         "line 5: unit is empty",
         "line 6: 2 cells where the header has 3",
-        "line 7: price is empty",
     ]
 
 
 def test_of_many_faults_the_first_are_listed_and_the_rest_counted() -> None:
     told = faults_of(HEAD + "felt,roll,x\n" * 100)
     assert (len(told), told[-1]) == (21, "and 80 more")
+
+
+def test_an_empty_price_is_none_and_a_column_of_names_is_passed_over() -> None:
+    text = 'item,unit,price,name\nfelt,roll,,Felt\ncap,roll,3,"Cap, granules"\nnail,, ,\n'
+    prices = parse_prices(text)
+    assert [(p.item, str(p.price), p.line) for p in prices.rows] == [("cap", "3", 3)]
+    assert prices.of("felt") is None
+
+
+@pytest.mark.parametrize("column", ["name", ""])
+def test_names_are_passed_over_in_price_files_alone(column: str) -> None:
+    header = LABOUR_HEAD.replace("\n", f",{column}\n")
+    (fault,) = labour_faults_of(header + "steep,4:12,0 ft,square,95,x\n")
+    assert fault.startswith("line 1: the header is")
 
 
 @pytest.mark.parametrize("text", ["", "\n\n", "  \n"])
