@@ -184,6 +184,23 @@ def starts_far(shapes: Iterable[shapely.Geometry], *, tol: Tolerance = DEFAULT) 
     """Return ``start_side`` of the first shape that is not its own mirror.
 
     A plane may be its own mirror and yet end unlike on both sides: a rake here, a wall there.
+
+    Parameters
+    ----------
+    shapes : iterable of shapely.Geometry
+        In one plane's frame: its outline, then what else tells its sides apart.
+    tol : Tolerance
+
+    Returns
+    -------
+    bool
+        False where all are their own mirrors.
+
+    Examples
+    --------
+    >>> square = shapely.box(0, 0, 4, 4)
+    >>> starts_far([square, shapely.Polygon([(0, 0), (4, 0), (4, 3), (3, 3)])])
+    True
     """
     for shape in shapes:
         if start_side(shape, tol=tol):

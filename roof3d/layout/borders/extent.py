@@ -155,7 +155,7 @@ def _tidy(parts: Iterable[shapely.Geometry], tol: Tolerance) -> shapely.Geometry
 
 def _without_spikes(ring: shapely.LinearRing, tol: Tolerance) -> Floats:
     """Return a ring without what runs out and straight back: cuts that share a line leave it."""
-    points = shapely.get_coordinates(ring)[:-1]
+    points: Floats = shapely.get_coordinates(ring)[:-1]
     while len(points) > 3:
         before, after = np.roll(points, 1, axis=0), np.roll(points, -1, axis=0)
         lengths = np.hypot(*(after - points).T)

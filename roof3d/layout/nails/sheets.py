@@ -131,15 +131,8 @@ def _edge_rows(extent: shapely.Geometry, inset: float, tol: Tolerance) -> Floats
     """Return the straight rows all around the extent, that far inside."""
     inner = extent.buffer(-inset, join_style="mitre").simplify(tol.merge)
     rings = shapely.get_parts(shapely.get_rings(shapely.get_parts(inner)))
-    corners = [_corners(shapely.get_coordinates(ring), tol) for ring in rings]
-    rows = [np.stack([ring, np.roll(ring, -1, axis=0)], axis=1) for ring in corners]
+    rows = [np.stack([ring[:-1], ring[1:]], axis=1) for ring in map(shapely.get_coordinates, rings)]
     return np.concatenate([np.empty((0, 2, 2)), *rows])
-
-
-def _corners(ring: Floats, tol: Tolerance) -> Floats:
-    """Return the corners of a closed ring, once; it may begin where nothing turns."""
-    here = shapely.distance(shapely.linestrings([ring[-2], ring[1]]), shapely.Point(ring[0]))
-    return ring[1:-1] if here <= tol.merge and len(ring) > 4 else ring[:-1]
 
 
 def _at_free_edge(
