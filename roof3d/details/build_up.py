@@ -3,89 +3,36 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, replace
+from typing import TypeAlias
 
 import numpy as np
+import shapely
+from numpy.typing import ArrayLike
 
-from roof3d.catalog.material import Material
-from roof3d.catalog.model import Catalog
-from roof3d.details.drape import SHEET_RAMP, STIFF_RAMP, Ground, Laid, bare, lay
-from roof3d.details.model import DetailLayer, Frame, Measure, Piece, PieceKind, size_text
-from roof3d.details.options import TransitionOptions
-from roof3d.details.solids import Body, cross_section, discs, prisms
-from roof3d.tolerance import DEFAULT, Tolerance
-from roof3d.units import Units
+from roof3d.details.frame import Face, Floats, Point2
+from roof3d.details.model import (
+    Piece,
+    PieceKind,
+)
+from roof3d.details.shapes.bench import Bench
+from roof3d.details.shapes.drape import SHEET_RAMP, STIFF_RAMP, Laid
+from roof3d.details.shapes.fit import Fit, fit_piece, footprint_of, polygon_of, split_at_line
+from roof3d.details.shapes.ground import Top
+from roof3d.details.shapes.patches import patch_body
+from roof3d.details.shapes.solids import Body, cross_section, cut_body, discs, prisms
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class JointMaterials:
-    """Catalog material ids by what they do in the joint."""
-
-    deck: str
-    base: str
-    ply: str
-    cap: str
-    underlayment: str
-    starter: str
-    shingles: str
+Outline: TypeAlias = ArrayLike | shapely.Polygon
+_ACROSS: Point2 = (0.0, 1.0)
+_OVERHANG = 0.15
+"""How far a piece may stick out past the line, metres; more is cut off."""
+_NO_TOUCH = frozenset({PieceKind.FASTENER, PieceKind.FRAMING})
+_SHARP_LIFT = 0.9
 
 
 @dataclass(slots=True, eq=False, kw_only=True)
-class BuildUp:
-    """A joint being built; pieces are added bottom up.
-
-    Attributes
-    ----------
-    frame : Frame
-    catalog : Catalog
-    options : TransitionOptions
-    units : Units
-        For words.
-    size : tuple[float, float, float]
-        Metres along the break, onto the low plane, onto the steep plane.
-    convex : bool
-        Low plane above the steep one.
-    ground : Ground
-    pieces : list[Piece]
-    measures : list[Measure]
-    """
-
-    frame: Frame
-    catalog: Catalog
-    options: TransitionOptions
-    units: Units
-    size: tuple[float, float, float]
-    convex: bool
-    ground: Ground = field(init=False)
-    pieces: list[Piece] = field(default_factory=list)
-    measures: list[Measure] = field(default_factory=list)
-    tol: Tolerance = DEFAULT
-
-    def __post_init__(self) -> None:
-        self.ground = bare(-self.size[1], self.size[2])
-
-    @property
-    def span(self) -> tuple[float, float]:
-        """From where to where the joint is cut out along the break."""
-        return (-self.size[0] / 2.0, self.size[0] / 2.0)
-
-    def text(self, metres: float) -> str:
-        """Write a length in the model's units."""
-        return size_text(metres, self.units)
-
-    def least(self, metres: float) -> str:
-        """Write a minimum in the model's units, never rounded below it."""
-        return size_text(metres, self.units, least=True)
-
-    def thickness(self, material: str) -> float:
-        """Drawn thickness of a material, metres."""
-        true = self.catalog.material(material).thickness
-        return max(true * self.options.thickness_factor, self.options.least_thickness)
-
-    def clipped(self, reach: tuple[float, float]) -> tuple[float, float] | None:
-        """Return what of a reach lies in the cut-out; None where nothing does."""
-        first, last = max(reach[0], -self.size[1]), min(reach[1], self.size[2])
-        return (first, last) if last - first > self.tol.merge else None
+class BuildUp(Bench):
+    """A joint being built; pieces are added bottom up. See ``Bench`` for its attributes."""
 
     def sheet(
         self,
@@ -99,24 +46,142 @@ class BuildUp:
         spans: Sequence[tuple[float, float]] = (),
         taper: tuple[float, float] = (1.0, 1.0),
     ) -> bool:
-        """Lay a piece on the ground; returns whether any of it is in the cut-out.
+        """Lay a piece that runs along the line; returns whether any of it is in the cut-out.
 
-        ``taper`` scales the thickness at the low and at the steep end; ``spans`` are the
+        ``reach`` is from where to where in s; it bends over the line where it crosses it.
+        ``taper`` scales the thickness at the near and at the far end; ``spans`` are the
         pieces side by side, one the full width where not given.
         """
         inside = self.clipped(reach)
         if inside is None:
             return False
-        full = self.thickness(material)
-        ends = [
-            full * (taper[0] + (taper[1] - taper[0]) * (s - reach[0]) / (reach[1] - reach[0]))
-            for s in inside
-        ]
-        ramp = STIFF_RAMP if kind is PieceKind.SHINGLE else SHEET_RAMP
-        laid, self.ground = lay(self.ground, inside, (ends[0], ends[1]), ramp=ramp, tol=self.tol)
         spans = spans or (self.span,)
-        self.add(piece_id, name, kind, layer, material, laid, spans)
+        if self.folded and (reach[0] >= 0.0 or reach[1] <= 0.0):
+            face = Face.FAR if reach[0] >= 0.0 else Face.NEAR
+            whole = [shapely.box(a, reach[0], b, reach[1]) for a, b in spans]
+            return self.patch(
+                piece_id, name, kind, layer, material, face, whole, _ACROSS, taper=taper
+            )
+        outlines = [shapely.box(a, inside[0], b, inside[1]) for a, b in spans]
+        fit = self._fit(outlines, None, _ACROSS, material, kind, reach, taper)
+        laid, beyond = fit.across()
+        self._append(
+            piece_id,
+            name,
+            kind,
+            layer,
+            material,
+            prisms(self.frame, laid, spans, beyond),
+            fit.parts,
+            (cross_section(self.frame, laid, beyond),),
+        )
         return True
+
+    def patch(
+        self,
+        piece_id: str,
+        name: str,
+        kind: PieceKind,
+        layer: int,
+        material: str,
+        face: Face | None,
+        outlines: Sequence[Outline],
+        axis: Point2,
+        *,
+        taper: tuple[float, float] = (1.0, 1.0),
+    ) -> bool:
+        """Lay a piece of any outline; returns whether any of it is in the cut-out.
+
+        Parameters
+        ----------
+        piece_id, name, kind, layer, material
+            As of the piece.
+        face : Face or None
+            The face that it lies flat on, past the line if its outline says so; None where
+            it bends over the line.
+        outlines : sequence of (n, 2) array_like or shapely.Polygon
+            One a part of the piece (shingles of a course), in (u, s) metres; they may not
+            touch. What lies outside the cut-out is cut off.
+        axis : Point2
+            Unit vector in (u, s) along which its height changes: the way up the slope for
+            courses, so that later ones lie on earlier ones.
+        taper : tuple[float, float]
+            Scale of the thickness where it begins along the axis, and where it ends.
+        """
+        wanted = [polygon_of(outline) for outline in outlines]
+        if face is None:
+            sides = {side for side, _ in split_at_line(wanted, tol=self.tol)}
+            face = sides.pop() if len(sides) == 1 else None
+        inside = self._inside(wanted, face)
+        if not inside:
+            return False
+        along = [shapely.get_coordinates(polygon) @ np.array(axis) for polygon in wanted]
+        reach = (min(float(a.min()) for a in along), max(float(a.max()) for a in along))
+        fit = self._fit(inside, face, axis, material, kind, reach, taper)
+        body = patch_body(
+            fit.solids, axis, fit.turns, fit.placer(self.frame), bends=fit.bends, tol=self.tol
+        )
+        profiles = cut_body(body, self.frame, tol=self.tol)
+        self._append(piece_id, name, kind, layer, material, body, fit.parts, profiles)
+        return True
+
+    def bent(
+        self,
+        piece_id: str,
+        name: str,
+        kind: PieceKind,
+        layer: int,
+        material: str,
+        span: tuple[float, float],
+        reach: tuple[float, float],
+        *,
+        up: float = 1.0,
+    ) -> bool:
+        """Lay one short piece bent over the line, its heights following what lies along u.
+
+        For a step flashing or a hip piece: ``span`` in u, ``reach`` in s across 0; ``up`` is
+        1 where u grows up the slope, else -1.
+        """
+        (a, b), (c, d) = span, reach
+        outline = ((a, c), (b, c), (b, d), (a, d))
+        return self.patch(piece_id, name, kind, layer, material, None, (outline,), (up, 0.0))
+
+    def solid(
+        self,
+        piece_id: str,
+        name: str,
+        kind: PieceKind,
+        layer: int,
+        material: str,
+        bodies: Sequence[Body],
+        footprints: Sequence[tuple[Face, Outline]] = (),
+    ) -> None:
+        """Add what is no sheet: a pipe, a chimney, a cant strip. The ground does not rise."""
+        counts = np.cumsum([0, *(len(body.vertices) for body in bodies)])
+        body = Body(
+            vertices=np.concatenate([body.vertices for body in bodies]),
+            triangles=np.concatenate(
+                [body.triangles + k for body, k in zip(bodies, counts, strict=False)]
+            ),
+            rims=tuple(rim for body in bodies for rim in body.rims),
+        )
+        parts = [(face, polygon_of(outline)) for face, outline in footprints]
+        profiles = tuple(ring for one in bodies for ring in cut_body(one, self.frame, tol=self.tol))
+        self._append(piece_id, name, kind, layer, material, body, parts, profiles)
+
+    def raise_ground(
+        self,
+        face: Face,
+        outline: Outline,
+        axis: Point2,
+        at: Sequence[float],
+        height: Sequence[float],
+    ) -> None:
+        """Let later pieces lie over a shape on a face, for instance on a solid added before."""
+        polygon = polygon_of(outline)
+        self.stack.add(
+            Top(face=face, outline=polygon, axis=axis, at=np.array(at), over=np.array(height))
+        )
 
     def add(
         self,
@@ -128,11 +193,18 @@ class BuildUp:
         laid: Laid,
         spans: Sequence[tuple[float, float]],
     ) -> None:
-        """Add a piece of a given cross-section without touching the ground."""
+        """Add a prism of a given cross-section without touching the ground."""
         body = prisms(self.frame, laid, spans)
-        reach = (float(laid.at[0]), float(laid.at[-1]))
+        boxes = [shapely.box(a, laid.at[0], b, laid.at[-1]) for a, b in spans]
         self._append(
-            piece_id, name, kind, layer, material, body, reach, (spans[0][0], spans[-1][1]), laid
+            piece_id,
+            name,
+            kind,
+            layer,
+            material,
+            body,
+            split_at_line(boxes, tol=self.tol),
+            (cross_section(self.frame, laid),),
         )
 
     def nails(
@@ -143,20 +215,18 @@ class BuildUp:
         material: str,
         places: Sequence[tuple[float, float]],
     ) -> None:
-        """Set nail heads at (across, developed) places, sunk to show their cap only."""
+        """Set nail heads at places (u, s), sunk to show their cap only; none on the line."""
         if not places:
             return
         made = self.catalog.material(material)
         # Drawn a little proud, so that the cap shows on the sheet that it holds.
         height = self.options.least_thickness / 4.0 or made.width / 16.0
-        body = discs(
-            self.frame,
-            [(u, s, self.ground.top(s)) for u, s in places],
-            radius=made.width / 2.0,
-            height=height,
-        )
-        along = [s for _, s in places]
-        across = [u for u, _ in places]
+        tops = [
+            (u, s, self.stack.height_at(Face.NEAR if s < 0.0 else Face.FAR, u, s))
+            for u, s in places
+        ]
+        body = discs(self.frame, tops, radius=made.width / 2.0, height=height)
+        dots = shapely.MultiPoint(list(places))
         self._append(
             piece_id,
             name,
@@ -164,10 +234,50 @@ class BuildUp:
             layer,
             material,
             body,
-            (min(along), max(along)),
-            (min(across), max(across)),
-            None,
+            [(Face.NEAR, dots)],
+            (),
         )
+
+    def _inside(
+        self, wanted: Sequence[shapely.Polygon], face: Face | None
+    ) -> list[shapely.Polygon]:
+        """Cut outlines to the cut-out; on one face they may stick out past the line a little."""
+        low = -_OVERHANG if face is Face.FAR else -self.size[1]
+        high = _OVERHANG if face is Face.NEAR else self.size[2]
+        window = shapely.box(self.span[0], low, self.span[1], high)
+        return [
+            shapely.orient_polygons(part)
+            for polygon in wanted
+            for part in shapely.get_parts(shapely.intersection(polygon, window))
+            if part.geom_type == "Polygon" and part.area > self.tol.merge
+        ]
+
+    def _fit(
+        self,
+        outlines: Sequence[shapely.Polygon],
+        face: Face | None,
+        axis: Point2,
+        material: str,
+        kind: PieceKind,
+        reach: tuple[float, float],
+        taper: tuple[float, float],
+    ) -> Fit:
+        full = self.thickness(material)
+        fit = fit_piece(
+            self.stack,
+            self.frame,
+            outlines,
+            face,
+            axis,
+            thickness=(full * taper[0], full * taper[1]),
+            reach=reach,
+            ramp=STIFF_RAMP if kind is PieceKind.SHINGLE else SHEET_RAMP,
+            folded=self.folded,
+            tol=self.tol,
+        )
+        for top in fit.tops(self.frame):
+            self.stack.add(top)
+        return fit
 
     def _append(
         self,
@@ -177,122 +287,58 @@ class BuildUp:
         layer: int,
         material: str,
         body: Body,
-        reach: tuple[float, float],
-        span: tuple[float, float],
-        laid: Laid | None,
+        parts: Sequence[tuple[Face, shapely.Geometry]],
+        profiles: tuple[Floats, ...],
     ) -> None:
-        profile = np.zeros((0, 2)) if laid is None else cross_section(self.frame, laid)
-        for array in (body.vertices, body.triangles, profile, *body.rims):
+        if parts:
+            covered = np.concatenate([shapely.get_coordinates(area) for _, area in parts])
+        else:
+            covered = self.frame.developed(body.vertices)[:, :2]
+        for array in (body.vertices, body.triangles, *profiles, *body.rims):
             array.setflags(write=False)
+        footprints = (
+            () if kind in _NO_TOUCH else tuple(footprint_of(face, area) for face, area in parts)
+        )
+        low, high = covered.min(axis=0).tolist(), covered.max(axis=0).tolist()
         self.pieces.append(
             Piece(
                 id=piece_id,
                 name=name,
+                order=len(self.pieces),
                 kind=kind,
                 layer=layer,
                 material=material,
-                reach=reach,
-                span=span,
+                reach=(low[1], high[1]),
+                span=(low[0], high[0]),
+                footprints=footprints,
                 vertices=body.vertices,
                 triangles=body.triangles,
                 rims=body.rims,
-                profile=profile,
-                lift=self.frame.low_normal,
+                profiles=profiles,
+                lift=self.frame.near_normal,
             )
         )
 
-    def measure(
-        self,
-        name: str,
-        layer: int,
-        reach: tuple[float, float],
-        text: str,
-        source: str,
-    ) -> None:
-        """Note a length along the deck on one plane, at the height of what is laid there.
+    def finished(self) -> tuple[Piece, ...]:
+        """Return the pieces, each with the direction in which its layer is lifted.
 
-        It is measured at the end of the cut-out that faces one who sees the joint from
-        its lower side with the low deck to the right or at the back.
+        Where the faces bend away from each other every layer is lifted square to its own.
+        Where they bend toward each other that would swing the far layers in front of the
+        rest, so all go one way: square to the near face, or, where the bend is sharp,
+        between the two, so that they leave both.
         """
-        inside = self.clipped(reach)
-        if inside is None or inside != reach:
-            return
-        u = self.span[0 if self.convex else 1]
-        height = self.ground.top((reach[0] + reach[1]) / 2.0)
-        ends = (self.frame.point(u, reach[0], 0.0), self.frame.point(u, reach[1], 0.0))
-        normal = self.frame.low_normal if reach[1] <= 0.0 else self.frame.steep_normal
-        raised = [
-            (p[0] + height * normal[0], p[1] + height * normal[1], p[2] + height * normal[2])
-            for p in ends
-        ]
-        self.measures.append(
-            Measure(
-                id=name,
-                layer=layer,
-                reach=reach,
-                ends=(raised[0], raised[1]),
-                value=reach[1] - reach[0],
-                text=text,
-                source=source,
-            )
+        frame = self.frame
+        numbers = {piece.layer for piece in self.pieces}
+        beyond = {
+            number
+            for number in numbers
+            if self.convex and all(p.reach[0] >= 0.0 for p in self.pieces if p.layer == number)
+        }
+        usual = frame.near_normal
+        if self.folded and not self.convex and frame.turn > _SHARP_LIFT:
+            middle = np.array(frame.near_normal) + np.array(frame.far_normal)
+            x, y, z = (middle / np.linalg.norm(middle)).tolist()
+            usual = (x, y, z)
+        return tuple(
+            replace(p, lift=frame.far_normal if p.layer in beyond else usual) for p in self.pieces
         )
-
-    def measure_up(self, name: str, layer: int, at: float, source: str) -> None:
-        """Note how high a place of the steep deck stands over the break, straight up."""
-        if self.clipped((0.0, at)) != (0.0, at):
-            return
-        head = self.frame.point(self.span[0 if self.convex else 1], at, 0.0)
-        height = at * self.frame.steep[2]
-        self.measures.append(
-            Measure(
-                id=name,
-                layer=layer,
-                reach=(0.0, at),
-                ends=((head[0], head[1], head[2] - height), head),
-                value=height,
-                text=f"{self.text(height)} up",
-                source=source,
-            )
-        )
-
-
-def describe(number: int, made: Material, size: str, fastening: str, why: str) -> DetailLayer:
-    """Return the words of a layer of one catalog material."""
-    return DetailLayer(
-        number=number,
-        name=made.name,
-        material=made.id,
-        size=size,
-        why=why,
-        fastening=fastening,
-        source=made.source,
-    )
-
-
-def courses(
-    start: float, end: float, *, width: float, lap: float, below: float
-) -> tuple[tuple[float, float], ...]:
-    """Set out sheets that run along the break, in the order they are laid: going up.
-
-    Parameters
-    ----------
-    start, end : float
-        Lower edge of the sheet that sets the layout, and upper end of the last.
-    width, lap : float
-        Of a sheet, metres; the lap below the width.
-    below : float
-        Sheets are laid out downward as far as this, too.
-
-    Returns
-    -------
-    tuple of (float, float)
-        Reach of each, lowest first; each but the lowest lies on the one before by ``lap``.
-    """
-    sheets = [(start, min(start + width, end))]
-    while sheets[0][0] > below:
-        head = sheets[0][0] + lap
-        sheets.insert(0, (head - width, head))
-    while sheets[-1][1] < end:
-        foot = sheets[-1][1] - lap
-        sheets.append((foot, min(foot + width, end)))
-    return tuple(sheets)

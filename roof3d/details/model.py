@@ -6,21 +6,45 @@ import math
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
-from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
+from roof3d.details.frame import Face, Floats, Frame, Point2, Point3
 from roof3d.units import Units
-
-Point3: TypeAlias = tuple[float, float, float]
-Floats: TypeAlias = NDArray[np.float64]
 
 INCH = 0.0254
 PRACTICE = "common practice, no source"
 _MILLIMETRE = 1000.0
 _COARSE, _FINE = 8, 32
 _EXACT = 0.01
+
+
+class DetailKind(StrEnum):
+    """What a place of a roof is, as its detail shows it."""
+
+    LOW_BELOW_STEEP = "low-below-steep"
+    LOW_ABOVE_STEEP = "low-above-steep"
+    EAVE_MEMBRANE = "eave-membrane"
+    EAVE_SHINGLE = "eave-shingle"
+    RAKE_MEMBRANE = "rake-membrane"
+    RAKE_SHINGLE = "rake-shingle"
+    VALLEY_OPEN = "valley-open"
+    VALLEY_CLOSED = "valley-closed"
+    VALLEY_JOINT = "valley-joint"
+    HIP = "hip"
+    RIDGE = "ridge"
+    RIDGE_VENTED = "ridge-vented"
+    HEADWALL_MEMBRANE = "headwall-membrane"
+    HEADWALL_SHINGLE = "headwall-shingle"
+    SIDEWALL_MEMBRANE = "sidewall-membrane"
+    SIDEWALL_SHINGLE = "sidewall-shingle"
+    PITCH_BREAK = "pitch-break"
+    CAP_LAP = "cap-lap"
+    CORNER = "corner"
+    PIPE_MEMBRANE = "pipe-membrane"
+    PIPE_SHINGLE = "pipe-shingle"
+    CHIMNEY = "chimney"
 
 
 class PieceKind(StrEnum):
@@ -34,6 +58,47 @@ class PieceKind(StrEnum):
     STARTER = "starter"
     SHINGLE = "shingle"
     FASTENER = "fastener"
+    WALL = "wall"
+    UNIT = "unit"
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Footprint:
+    """What a piece covers of one face, as it would be measured on the deck.
+
+    Attributes
+    ----------
+    face : Face
+    outline : (n, 2) float64
+        Corners in (u, s), metres, counterclockwise, not closed; read-only.
+    holes : tuple of (k, 2) float64
+        Clockwise, not closed; read-only.
+    """
+
+    face: Face
+    outline: Floats
+    holes: tuple[Floats, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FaceWords:
+    """A face of a detail for those who name it.
+
+    Attributes
+    ----------
+    face : Face
+    name : str
+        A plane's id, or ``wall``, ``fascia``, ``barge board``.
+    slope : float or None
+        Rise over run; None where it is upright.
+    flow : Point2 or None
+        The way of water on it, a unit vector in (u, s); None where it is level.
+    """
+
+    face: Face
+    name: str
+    slope: float | None
+    flow: Point2 | None
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -44,6 +109,8 @@ class Piece:
     ----------
     id, name : str
         The id is unique in the detail; the name is for people.
+    order : int
+        Its place in the order of work, from 0.
     kind : PieceKind
     layer : int
         Number of its layer, 1 at the bottom.
@@ -51,31 +118,36 @@ class Piece:
         Catalog material id; empty for framing.
     reach : tuple[float, float]
         From where to where it lies along the profile, metres on the deck, square to the
-        break: below zero on the low plane, above zero on the steep one.
+        line: below zero on the near face, above zero on the far one.
     span : tuple[float, float]
-        From where to where it lies along the break, metres from the middle of the detail.
+        From where to where it lies along the line, metres from the middle of the detail.
+    footprints : tuple[Footprint, ...]
+        What it covers of each face, at its true size whatever the drawn thickness; empty
+        for framing and fasteners.
     vertices : (n, 3) float64, metres, read-only
     triangles : (m, 3) int64, counterclockwise seen from outside, read-only
     rims : tuple of (k, 3) float64
         Lines that a draughtsman inks.
-    profile : (k, 2) float64
-        Its outline where a plane square to the break cuts it: metres in
-        ``Frame.section`` coordinates, counterclockwise; empty for fasteners.
+    profiles : tuple of (k, 2) float64
+        Its outlines where a plane square to the line cuts it at the detail's middle: metres
+        in ``Frame.section`` coordinates, counterclockwise; empty for fasteners.
     lift : Point3
         Unit direction in which an exploded view moves it.
     """
 
     id: str
     name: str
+    order: int
     kind: PieceKind
     layer: int
     material: str
     reach: tuple[float, float]
     span: tuple[float, float]
+    footprints: tuple[Footprint, ...]
     vertices: Floats
     triangles: NDArray[np.int64]
     rims: tuple[Floats, ...]
-    profile: Floats
+    profiles: tuple[Floats, ...]
     lift: Point3
 
 
@@ -90,6 +162,9 @@ class DetailLayer:
     name, size, why, fastening, source : str
         Plain words; ``size`` holds the lengths that matter, ``source`` where they come
         from.
+    tool, gear, mistake, check : str
+        Plain words: what it is done with, what protects the one who does it, what is
+        commonly done wrong, and how to see that it is right.
     material : str
         Catalog material id.
     """
@@ -101,6 +176,10 @@ class DetailLayer:
     why: str
     fastening: str
     source: str
+    tool: str = ""
+    gear: str = ""
+    mistake: str = ""
+    check: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -130,83 +209,6 @@ class Measure:
     source: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Frame:
-    """Where a break line lies and which way its planes go.
-
-    Attributes
-    ----------
-    origin : Point3
-        A point of the break on top of the sheathing: the middle of the detail.
-    along : Point3
-        Unit vector of the break; to the right of one who looks from the low plane.
-    low, steep : Point3
-        Unit vectors in each plane, square to the break, away from it.
-    low_normal, steep_normal : Point3
-        Unit normals, up and out.
-    mitre : Point3
-        What one metre of height off both planes is at the break itself.
-    level, upright : Point3
-        Unit vectors of the section, square to the break: level-most toward the steep
-        plane, and up. ``along``, ``level``, ``upright`` are right-handed.
-    """
-
-    origin: Point3
-    along: Point3
-    low: Point3
-    steep: Point3
-    low_normal: Point3
-    steep_normal: Point3
-    mitre: Point3
-    level: Point3
-    upright: Point3
-
-    def place(self, across: Floats, developed: Floats, height: Floats) -> Floats:
-        """Return points of space (n, 3) from developed coordinates, each (n,) metres.
-
-        Parameters
-        ----------
-        across : (n,) float64
-            Along the break.
-        developed : (n,) float64
-            On the deck, square to the break; below zero on the low plane.
-        height : (n,) float64
-            Off the deck; at the break itself along the mitre, so both planes agree there.
-        """
-        s, h = developed[:, None], height[:, None]
-        low = -s * np.array(self.low) + h * np.array(self.low_normal)
-        steep = s * np.array(self.steep) + h * np.array(self.steep_normal)
-        bend = h * np.array(self.mitre)
-        flat = np.where(s < 0.0, low, np.where(s > 0.0, steep, bend))
-        points: Floats = np.array(self.origin) + np.outer(across, np.array(self.along)) + flat
-        return points
-
-    def point(self, across: float, developed: float, height: float) -> Point3:
-        """Return one point of space from developed coordinates."""
-        found = self.place(np.array([across]), np.array([developed]), np.array([height]))[0]
-        return (float(found[0]), float(found[1]), float(found[2]))
-
-    def section(self, points: Floats) -> Floats:
-        """Return the coordinates (n, 2) of points of space in the plane square to the break."""
-        away = points - np.array(self.origin)
-        return np.column_stack((away @ np.array(self.level), away @ np.array(self.upright)))
-
-    def developed(self, points: Floats) -> Floats:
-        """Return (n, 3) developed coordinates of points of space: the reverse of ``place``.
-
-        Notes
-        -----
-        The mitre plane parts the two sides, so a point over the break gets the side that
-        it stands over.
-        """
-        away = points - np.array(self.origin)
-        side = away @ (np.array(self.steep) - np.array(self.low))
-        low = np.column_stack((-(away @ np.array(self.low)), away @ np.array(self.low_normal)))
-        steep = np.column_stack((away @ np.array(self.steep), away @ np.array(self.steep_normal)))
-        flat = np.where(side[:, None] < 0.0, low, steep)
-        return np.column_stack((away @ np.array(self.along), flat))
-
-
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Detail:
     """A joint of the roof, cut out and put together.
@@ -214,17 +216,19 @@ class Detail:
     Attributes
     ----------
     id : str
-        The edge.
+        Of the place: the edge, opening or plane.
+    kind : DetailKind
     name : str
-    convex : bool
-        True where the low plane lies above the steep one.
-    planes : tuple[str, str]
-        Ids of the low and of the steep plane.
+        Its title.
+    summary : str
+        The slopes that meet, in a few words.
+    planes : tuple[str, ...]
+        Ids of the planes that it lies on; the near one first.
+    faces : tuple[FaceWords, FaceWords]
+        The near and the far one.
     frame : Frame
     size : tuple[float, float, float]
-        Metres along the break, onto the low plane, onto the steep plane.
-    slopes : tuple[float, float]
-        Of the low and the steep plane, rise over run.
+        Metres along the line, onto the near face, onto the far face.
     layers : tuple[DetailLayer, ...]
         In the order of work; a layer that the cut-out does not reach is left out.
     pieces : tuple[Piece, ...]
@@ -239,18 +243,24 @@ class Detail:
     """
 
     id: str
+    kind: DetailKind
     name: str
-    convex: bool
-    planes: tuple[str, str]
+    summary: str
+    planes: tuple[str, ...]
+    faces: tuple[FaceWords, FaceWords]
     frame: Frame
     size: tuple[float, float, float]
-    slopes: tuple[float, float]
     layers: tuple[DetailLayer, ...]
     pieces: tuple[Piece, ...]
     measures: tuple[Measure, ...]
     notes: tuple[str, ...]
     thickness: tuple[float, float]
     uses_heat: bool
+
+    @property
+    def convex(self) -> bool:
+        """Whether the faces bend away from the sky at the line."""
+        return self.frame.convex
 
 
 def size_text(metres: float, units: Units = Units.IMPERIAL, *, least: bool = False) -> str:

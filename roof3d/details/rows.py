@@ -7,7 +7,7 @@ from itertools import pairwise
 
 from roof3d.catalog.material import Material
 from roof3d.details.build_up import BuildUp
-from roof3d.details.model import INCH, PieceKind
+from roof3d.details.model import INCH, DetailLayer, PieceKind
 
 _JOINT_SHARES = (0.02, 0.43, 0.17, 0.63, 0.32, 0.78)
 """Where joints fall in successive courses, as shares of a shingle's length: no two
@@ -34,8 +34,15 @@ def lay_sheets(
             )
 
 
-def nail_base(work: BuildUp, layer: int, nail: str, reaches: Sequence[tuple[float, float]]) -> None:
-    """Nail a base sheet: rows in its laps, two staggered field rows, none near the break."""
+def nail_base(
+    work: BuildUp,
+    layer: int,
+    nail: str,
+    reaches: Sequence[tuple[float, float]],
+    *,
+    clear: float,
+) -> None:
+    """Nail a base sheet: rows in its laps, two staggered field rows, none ``clear`` to the line."""
     rows: list[tuple[float, float, float]] = []
     for index, (foot, head) in enumerate(reaches):
         width = head - foot
@@ -49,7 +56,7 @@ def nail_base(work: BuildUp, layer: int, nail: str, reaches: Sequence[tuple[floa
     places = [
         (start + (k + phase) * step, s)
         for s, step, phase in rows
-        if low < s < steep and abs(s) >= work.options.nail_clear.metres
+        if low < s < steep and abs(s) >= clear
         for k in range(int((end - start) / step) + 1)
         if start + (k + phase) * step < end - _EDGE / 2.0
     ]
@@ -98,3 +105,60 @@ def lay_shingles(
         work.sheet(
             f"{name}.{number + 1}", title, kind, layer, made.id, reach, spans=spans, taper=taper
         )
+
+
+def describe(
+    number: int,
+    made: Material,
+    size: str,
+    fastening: str,
+    why: str,
+    *,
+    tool: str = "",
+    gear: str = "",
+    mistake: str = "",
+    check: str = "",
+) -> DetailLayer:
+    """Return the words of a layer of one catalog material."""
+    return DetailLayer(
+        number=number,
+        name=made.name,
+        material=made.id,
+        size=size,
+        why=why,
+        fastening=fastening,
+        source=made.source,
+        tool=tool,
+        gear=gear,
+        mistake=mistake,
+        check=check,
+    )
+
+
+def courses(
+    start: float, end: float, *, width: float, lap: float, below: float
+) -> tuple[tuple[float, float], ...]:
+    """Set out sheets that run along the break, in the order they are laid: going up.
+
+    Parameters
+    ----------
+    start, end : float
+        Lower edge of the sheet that sets the layout, and upper end of the last.
+    width, lap : float
+        Of a sheet, metres; the lap below the width.
+    below : float
+        Sheets are laid out downward as far as this, too.
+
+    Returns
+    -------
+    tuple of (float, float)
+        Reach of each, lowest first; each but the lowest lies on the one before by ``lap``.
+    """
+    sheets = [(start, min(start + width, end))]
+    while sheets[0][0] > below:
+        head = sheets[0][0] + lap
+        sheets.insert(0, (head - width, head))
+    while sheets[-1][1] < end:
+        foot = sheets[-1][1] - lap
+        sheets.append((foot, min(foot + width, end)))
+    return tuple(sheets)

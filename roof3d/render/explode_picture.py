@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from roof3d.details.model import INCH, Detail
+from roof3d.details.model import INCH, Detail, DetailKind
 from roof3d.project import Project
 from roof3d.render.camera import Camera, fit_camera
 from roof3d.render.detail_ink.dimension import DrawnDimension, ink_dimension, set_beside
@@ -24,8 +24,9 @@ from roof3d.render.lettering import LINE_PITCH, Box
 from roof3d.render.machine import require_graphics
 from roof3d.render.passes import Light, Raster, RasterPart, rasterise
 from roof3d.render.sheet import Sheet
-from roof3d.scene.detail_scene import build_detail, pitch_words, scene_of
+from roof3d.scene.detail_scene import build_detail, scene_of
 from roof3d.scene.model import Point3, Scene
+from roof3d.tolerance import DEFAULT
 from roof3d.units import Units
 
 LIFT = 9.5 * INCH
@@ -81,13 +82,13 @@ def draw_detail(
     *,
     lift: float = LIFT,
 ) -> bytes:
-    """Draw a transition of a project, its layers lifted, as a PNG.
+    """Draw the detail of a place of a project, its layers lifted, as a PNG.
 
     Parameters
     ----------
     project : Project
     place : str or None
-        Id of a transition edge; None for the first.
+        Id of an edge, opening or plane, or a kind of detail; None for the first.
     size : tuple[int, int]
         Width and height, pixels.
     lift : float
@@ -101,7 +102,7 @@ def draw_detail(
     Raises
     ------
     LayoutError
-        Where there is no such transition, or no detail for what its planes carry.
+        Where there is no such place, or no detail for what its planes carry.
     RoofError
         Code ``R3D-GRAPHICS``, where this machine cannot draw.
     """
@@ -133,8 +134,7 @@ def set_picture(
     words = _write(None, detail, scene, size, notes)
     texts = [*words, *(drawn.box for drawn in dimensions)]
     units = Units(project.spec.units.value)
-    low, steep = (pitch_words(slope, units) for slope in detail.slopes)
-    tags = set_tags(detail, camera, outward, note, texts, (low, steep))
+    tags = set_tags(detail, camera, outward, note, texts, units)
     return DetailPicture(
         detail=detail,
         scene=scene,
@@ -239,7 +239,7 @@ def _write(
     boxes += write_lines(sheet, (left, y), lines, note, NOTE_INK)
     boxes += set_legend(detail, areas.legend, (0.93 * name, 0.84 * note), sheet)
     x, y, _, _ = areas.section
-    words = "Section through the break, as laid; colours as above"
+    words = f"Section through {_cut_words(detail)}, as laid; colours as above"
     boxes += write_lines(
         sheet, (x + 8 * unit, y - 24 * unit), (words,), 0.93 * name, INK, bold=True
     )
@@ -254,6 +254,12 @@ def _write(
         sheet, (x, bottom - LINE_PITCH * small * (len(lines) - 0.5)), lines, small, NOTE_INK
     )
     return tuple(boxes)
+
+
+def _cut_words(detail: Detail) -> str:
+    bends = detail.frame.turn > DEFAULT.parallel
+    named = detail.kind in {DetailKind.LOW_BELOW_STEEP, DetailKind.LOW_ABOVE_STEEP}
+    return "the break" if named else "the edge" if bends else "the middle"
 
 
 def _write_notes(

@@ -7,120 +7,115 @@ from dataclasses import replace
 
 import numpy as np
 
-from roof3d.details.model import INCH, Detail, Piece, PieceKind, size_text
-from roof3d.details.options import TransitionOptions
-from roof3d.details.transition import build_transition
-from roof3d.errors import LayoutError
+from roof3d.details.build import build_detail as build_at
+from roof3d.details.build import offered
+from roof3d.details.model import INCH, Detail, DetailKind, Piece, PieceKind, size_text
+from roof3d.details.options import DetailOptions
+from roof3d.details.places import find_place, places
+from roof3d.details.site import DetailSite, Place
 from roof3d.project import Project
-from roof3d.roof.model import Role
 from roof3d.rules.cautions import cautions_for
 from roof3d.scene.model import Dimension, Label, Line, Part, PartKind, Point3, Scene
-from roof3d.units import Units, format_pitch
+from roof3d.tolerance import DEFAULT
+from roof3d.units import Units
 
 DRAWN_THICKNESS = (4.0, 0.5 * INCH)
 """Factor on thickness, and least thickness in metres, by which details are drawn."""
 _KINDS = {
     PieceKind.FRAMING: PartKind.DECK,
     PieceKind.DECK: PartKind.DECK,
+    PieceKind.WALL: PartKind.WALL,
     PieceKind.FASTENER: PartKind.FASTENER,
 }
+_TRANSITIONS = frozenset({DetailKind.LOW_BELOW_STEEP, DetailKind.LOW_ABOVE_STEEP})
+_LIFTED = "Layers lifted square to the roof, those of the far face alone square to that."
+_LIFTED_BETWEEN = "Layers lifted away from roof and upright alike."
 TRAIL = "trail"
 _LONGEST_NAME = 40
 _STEPS = {PieceKind.BED: 0.45, PieceKind.SHINGLE: 1.4}
 """Share of the lift by which a layer of that kind alone stands off the one below; else 1."""
 _OFF_BED = 1.3
+_AT_EDGE = DEFAULT.merge
 
 
-def find_transition(project: Project, edge_id: str | None) -> str:
-    """Return the id of a transition: the one named, the first of a plane named, or the first.
+def detail_places(project: Project) -> tuple[Place, ...]:
+    """Return every place of a project whose detail can be built, transitions first."""
+    assembly_of = {choice.plane: choice.assembly for choice in project.choices}
+    return offered(places(project.roof, project.catalog, assembly_of, project.spec.layout))
+
+
+def find_detail(project: Project, name: str | None = None) -> Place:
+    """Return the place of a project called so; see ``find_place``.
 
     Raises
     ------
     LayoutError
-        Where the roof has no transition, or none of that name; the hint lists them.
+        Where the roof has no such place, or none at all; the hint lists those there are.
     """
-    edges = [edge for edge in project.roof.edges if edge.role is Role.TRANSITION]
-    known = [edge.id for edge in edges]
-    if not known:
-        raise LayoutError(
-            "this roof has no place where a low plane meets a steep one",
-            where=project.spec.name,
-            hint="draw the whole roof instead",
-            code="R3D-NO-TRANSITION",
-        )
-    if edge_id is None:
-        return known[0]
-    of_plane = [edge.id for edge in edges if edge_id in edge.planes]
-    if edge_id not in known and of_plane:
-        return of_plane[0]
-    if edge_id not in known:
-        raise LayoutError(
-            f"there is no transition {edge_id!r}",
-            where=project.spec.name,
-            hint=f"allowed: {', '.join(known)}",
-            code="R3D-UNKNOWN-PLACE",
-        )
-    return edge_id
+    return find_place(detail_places(project), name, where=project.spec.name)
 
 
 def build_detail(
     project: Project,
-    edge_id: str | None = None,
+    place: str | None = None,
     *,
     exaggerate: float = DRAWN_THICKNESS[0],
     least_thickness: float = DRAWN_THICKNESS[1],
-    options: TransitionOptions | None = None,
+    options: DetailOptions | None = None,
 ) -> Detail:
-    """Build the layers of a transition of a project.
+    """Build the layers of a place of a project.
 
     Parameters
     ----------
     project : Project
-    edge_id : str or None
-        A transition; None for the first.
+    place : str or None
+        Id of an edge, opening or plane, or a kind of detail; None for the first.
     exaggerate : float
         Factor on the thickness of everything but wood; 1 is true.
     least_thickness : float
         Least thickness of the same, metres; 0 for none.
-    options : TransitionOptions or None
+    options : DetailOptions or None
         Lengths; its own thicknesses are not used.
 
     Raises
     ------
     LayoutError
-        Where the place is unknown, or its planes carry other assemblies than a membrane
-        and shingles.
+        Where the place is unknown, or what lies on its planes is not what the detail is
+        drawn for.
     """
-    edge = project.roof.edge(find_transition(project, edge_id))
-    return build_transition(
-        project.roof,
-        edge,
-        project.catalog,
-        {name: project.assembly_of(name) for name in edge.planes},
-        options=replace(
-            options or TransitionOptions(),
-            thickness_factor=exaggerate,
-            least_thickness=least_thickness,
-        ),
-        units=Units(project.spec.units.value),
+    found = find_detail(project, place)
+    return build_at(
+        DetailSite(
+            place=found,
+            roof=project.roof,
+            layout=project.layout,
+            catalog=project.catalog,
+            assembly_of={choice.plane: choice.assembly for choice in project.choices},
+            units=Units(project.spec.units.value),
+            options=replace(
+                options or DetailOptions(),
+                thickness_factor=exaggerate,
+                least_thickness=least_thickness,
+            ),
+        )
     )
 
 
 def build_detail_scene(
     project: Project,
-    edge_id: str | None = None,
+    place: str | None = None,
     *,
     lift: float = 0.0,
     exaggerate: float = DRAWN_THICKNESS[0],
     least_thickness: float = DRAWN_THICKNESS[1],
 ) -> Scene:
-    """Turn a transition of a project into a scene.
+    """Turn the detail of a place of a project into a scene.
 
     Parameters
     ----------
     project : Project
-    edge_id : str or None
-        A transition; None for the first.
+    place : str or None
+        As ``build_detail`` takes it.
     lift : float
         Metres from layer to layer; 0 leaves all where it belongs.
     exaggerate, least_thickness : float
@@ -129,7 +124,7 @@ def build_detail_scene(
     Returns
     -------
     Scene
-        One part a piece, id ``edge.layer.piece``, a closed solid with its layer number and
+        One part a piece, id ``place.layer.piece``, a closed solid with its layer number and
         the direction of its lift. One label a layer, in the order of work. Lengths on the
         slopes are true. With a lift, dashed trails from the deck to the top.
 
@@ -138,24 +133,17 @@ def build_detail_scene(
     LayoutError
         As ``build_detail``.
     """
-    detail = build_detail(project, edge_id, exaggerate=exaggerate, least_thickness=least_thickness)
+    detail = build_detail(project, place, exaggerate=exaggerate, least_thickness=least_thickness)
     return scene_of(detail, project, lift=lift)
 
 
 def scene_of(detail: Detail, project: Project, *, lift: float = 0.0) -> Scene:
     """Turn a built detail of a project into a scene; see ``build_detail_scene``."""
-    edge = project.roof.edge(detail.id)
-    choices = [choice for choice in project.choices if choice.plane in edge.planes]
+    choices = [choice for choice in project.choices if choice.plane in detail.planes]
     units = Units(project.spec.units.value)
-    low, steep = (
-        pitch_words(slope, units)
-        + (f" ({math.degrees(math.atan(slope)):.0f} deg)" if units is Units.IMPERIAL else "")
-        for slope in detail.slopes
-    )
-    order = f"{low} above {steep}" if detail.convex else f"{low} below {steep}"
     return Scene(
         title=f"{detail.name}, layer by layer",
-        subtitle=f"{_short_name(project.spec.name)}, {detail.id}: {order}. "
+        subtitle=f"{_short_name(project.spec.name)}, {detail.id}: {detail.summary}. "
         f"{lift_words(detail, lift)} {thickness_words(detail, units)}",
         parts=tuple(_part(piece, detail, lift) for piece in detail.pieces),
         lines=_trails(detail, lift) if lift > 0.0 else (),
@@ -182,13 +170,6 @@ def scene_of(detail: Detail, project: Project, *, lift: float = 0.0) -> Scene:
     )
 
 
-def pitch_words(slope: float, units: Units) -> str:
-    """Say how steep a plane is: rise over run, or on a metric sheet degrees."""
-    if units is Units.METRIC:
-        return f"{round(math.degrees(math.atan(slope)), 1):g} deg"
-    return format_pitch(slope)
-
-
 def _short_name(name: str) -> str:
     """Return the name of a model, cut off where it would fill the lines under the title."""
     return name if len(name) <= _LONGEST_NAME else f"{name[: _LONGEST_NAME - 1].rstrip()}\u2026"
@@ -198,12 +179,15 @@ def lift_words(detail: Detail, lift: float) -> str:
     """Say in one sentence how the layers were lifted."""
     if lift <= 0.0:
         return "Layers where they belong."
+    if detail.kind not in _TRANSITIONS:
+        inside = detail.faces[1].slope is None and not detail.convex
+        return _LIFTED_BETWEEN if inside else _LIFTED
     if detail.convex:
         return (
             "Layers that reach the low deck lifted square to it, those of the steep face square "
             "to that."
         )
-    bend = _bend_deg(detail)
+    bend = math.degrees(detail.frame.turn)
     return (
         f"All layers lifted square to the low deck ({bend:.0f} deg off square to the steep one, "
         "so that none swings in front of another)."
@@ -239,11 +223,6 @@ def _step(detail: Detail, layer: int, direction: Point3) -> float:
     return _OFF_BED if below == {PieceKind.BED} else 1.0
 
 
-def _bend_deg(detail: Detail) -> float:
-    one, two = detail.frame.low_normal, detail.frame.steep_normal
-    return math.degrees(math.acos(min(1.0, sum(a * b for a, b in zip(one, two, strict=True)))))
-
-
 def _part(piece: Piece, detail: Detail, lift: float) -> Part:
     move = np.array(shift(detail, piece.layer, lift))
     arrays = [piece.vertices + move, *(rim + move for rim in piece.rims)]
@@ -274,12 +253,15 @@ def _trails(detail: Detail, lift: float) -> tuple[Line, ...]:
     """From each corner of the deck up to the highest layer over it, and on the same way."""
     lines = []
     across = detail.size[0] / 2.0
-    for name, at in (("low", -detail.size[1]), ("steep", detail.size[2])):
+    for name, at in (("near", -detail.size[1]), ("far", detail.size[2])):
         over = [
             piece
             for piece in detail.pieces
-            if piece.reach[0] <= at <= piece.reach[1] and piece.kind is not PieceKind.FASTENER
+            if piece.reach[0] - _AT_EDGE <= at <= piece.reach[1] + _AT_EDGE
+            and piece.kind is not PieceKind.FASTENER
         ]
+        if not over:
+            continue
         top = max(over, key=lambda piece: piece.layer)
         for side, u in (("left", -across), ("right", across)):
             foot = detail.frame.point(u, at, 0.0)

@@ -1,4 +1,4 @@
-"""``roof3d explode``: the joint of a low and a steep plane, layer by layer."""
+"""``roof3d explode``: a joint of the roof, layer by layer."""
 
 from __future__ import annotations
 
@@ -18,8 +18,8 @@ def explode(
     place: Annotated[
         str,
         typer.Argument(
-            help="Id of a transition edge, as 'roof3d measure' lists it; the first where not "
-            "given.",
+            help="Id of an edge, opening or plane, as 'roof3d measure' lists them, or a kind of "
+            "joint; the first joint where not given.",
             metavar="[PLACE]",
             show_default=False,
         ),
@@ -33,12 +33,12 @@ def explode(
     pixels = parse_size(size)
     if output is not None:
         require_free(with_ending(output, (".png",)), force=force, source=model)
-    from roof3d.scene.detail_scene import find_transition
+    from roof3d.scene.detail_scene import find_detail
     from roof3d.writers.files import write_file
 
     project = load_project(model)
-    edge_id = find_transition(project, place or None)
-    target = output or Path(f"{model.stem}-{edge_id}.png")
+    found = find_detail(project, place or None).id
+    target = output or Path(f"{model.stem}-{found}.png")
     require_free(target, force=force, source=model)
-    write_file(target, draw_detail_picture(project, edge_id, pixels), force=force)
+    write_file(target, draw_detail_picture(project, found, pixels), force=force)
     say(f"Wrote {target}")

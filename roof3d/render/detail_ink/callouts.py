@@ -7,7 +7,8 @@ from collections.abc import Callable, Sequence
 import numpy as np
 import shapely
 
-from roof3d.details.model import INCH, Detail, Floats, PieceKind
+from roof3d.details.frame import Floats
+from roof3d.details.model import INCH, Detail, PieceKind
 from roof3d.render.detail_ink.markers import Marker
 from roof3d.render.lettering import spread
 from roof3d.render.sheet import Pixel
@@ -97,8 +98,9 @@ def _inside(detail: Detail, layer: int, place: float) -> Floats | None:
     """Find the middle of what a layer fills over a place of the deck; None where it ends."""
     line = shapely.LineString([_at(detail, place, -6.0 * INCH), _at(detail, place, 10.0 * INCH)])
     cuts: Sequence[shapely.Geometry] = [
-        shapely.intersection(line, shapely.Polygon(piece.profile))
+        shapely.intersection(line, shapely.Polygon(profile))
         for piece in detail.pieces
+        for profile in piece.profiles
         if piece.layer == layer and piece.kind not in {PieceKind.FRAMING, PieceKind.FASTENER}
     ]
     cuts = [cut for cut in cuts if not cut.is_empty and cut.length > 0.0]

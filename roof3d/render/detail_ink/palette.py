@@ -21,6 +21,7 @@ _MATERIALS: dict[str, Colour] = {
     "ice-barrier": (0.27, 0.56, 0.53),
     "felt-underlayment": (0.41, 0.37, 0.40),
     "felt-underlayment-double": (0.41, 0.37, 0.40),
+    "synthetic-underlayment": (0.41, 0.37, 0.40),
     "starter-strip": (0.90, 0.70, 0.30),
     "laminated-shingle": (0.67, 0.585, 0.52),
     "membrane-edge-metal": (0.86, 0.90, 0.94),
@@ -36,6 +37,8 @@ _KINDS: dict[PieceKind, Colour] = {
     PieceKind.STARTER: (0.90, 0.70, 0.30),
     PieceKind.SHINGLE: (0.67, 0.585, 0.52),
     PieceKind.FASTENER: (0.93, 0.90, 0.40),
+    PieceKind.WALL: (0.88, 0.84, 0.78),
+    PieceKind.UNIT: (0.62, 0.42, 0.36),
 }
 
 

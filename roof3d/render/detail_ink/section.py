@@ -9,7 +9,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 import shapely
 
-from roof3d.details.model import INCH, Detail, Floats, Measure, Piece, PieceKind
+from roof3d.details.frame import Face, Floats
+from roof3d.details.model import INCH, Detail, Measure, Piece, PieceKind
 from roof3d.render.detail_ink.callouts import set_callouts
 from roof3d.render.detail_ink.dimension import DrawnDimension
 from roof3d.render.detail_ink.markers import Marker, ink_markers
@@ -21,6 +22,7 @@ from roof3d.render.sheet import Pixel, Sheet
 from roof3d.units import Units
 
 _LOW_SHOWN = 19.0 * INCH
+_MOST_TURN = math.pi / 2.0
 _SLIDES = (0.0, 1.0, 2.0, 3.0)
 _MORE = (0.0, 0.8, 1.6, 2.4, 3.2, 4.0, 4.8)
 """Inches by which a dimension line is moved off another."""
@@ -62,10 +64,10 @@ def set_section(
     for index, piece in enumerate(detail.pieces):
         if not _is_cut(piece):
             continue
-        cut = shapely.intersection(shapely.Polygon(piece.profile), clip)
         rings = [
             np.array(part.exterior.coords)
-            for part in shapely.get_parts(cut)
+            for profile in piece.profiles
+            for part in shapely.get_parts(shapely.intersection(shapely.Polygon(profile), clip))
             if part.geom_type == "Polygon"
         ]
         if rings:
@@ -151,18 +153,20 @@ def _reach(detail: Detail) -> tuple[float, float]:
 
 def _is_cut(piece: Piece) -> bool:
     """Whether the section shows a piece: it does not show rafters and nails."""
-    return piece.kind is not PieceKind.FRAMING and len(piece.profile) > 0
+    return piece.kind is not PieceKind.FRAMING and len(piece.profiles) > 0
 
 
-def _window(detail: Detail, reach: tuple[float, float]) -> shapely.Polygon:
+def _window(detail: Detail, reach: tuple[float, float]) -> shapely.Geometry:
     """Everything near the deck, cut square to it at both ends."""
     tall = 8.0 * INCH
     frame = detail.frame
-    ends = []
-    for height in (-tall, tall):
-        at = np.array([-reach[0], 0.0, reach[1]])
-        ends.append(frame.section(frame.place(np.zeros(3), at, np.full(3, height))))
-    return shapely.Polygon(np.concatenate((ends[0], ends[1][::-1])))
+    wide = tall * math.tan(min(frame.turn, _MOST_TURN) / 2.0)
+    quads = []
+    for face, first, last in ((Face.NEAR, -reach[0], wide), (Face.FAR, -wide, reach[1])):
+        at = np.array((first, last, last, first))
+        height = np.array((-tall, -tall, tall, tall))
+        quads.append(shapely.Polygon(frame.section(frame.on_face(face, np.zeros(4), at, height))))
+    return shapely.union(*quads)
 
 
 def _flat(detail: Detail, at: float, height: float) -> Floats:
@@ -242,8 +246,8 @@ def _along_deck(
 def _flat_side(detail: Detail, at: float, height: float, reach: tuple[float, float]) -> Floats:
     """Return a point off the deck, square to the plane that the reach lies on."""
     frame = detail.frame
-    on_low = reach[0] + reach[1] < 0.0
-    into, normal = (frame.low, frame.low_normal) if on_low else (frame.steep, frame.steep_normal)
+    on_near = reach[0] + reach[1] < 0.0
+    into, normal = (frame.near, frame.near_normal) if on_near else (frame.far, frame.far_normal)
     point = np.array(frame.origin) + abs(at) * np.array(into) + height * np.array(normal)
     return _only(frame.section(point.reshape(1, 3)))
 

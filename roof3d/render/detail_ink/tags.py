@@ -10,7 +10,9 @@ from typing import TypeAlias
 import numpy as np
 import shapely
 
-from roof3d.details.model import Detail, Point3
+from roof3d.details.frame import Point3
+from roof3d.details.model import Detail
+from roof3d.details.site import pitch_words
 from roof3d.render.camera import Camera
 from roof3d.render.detail_ink.palette import INK, PAPER
 from roof3d.render.detail_ink.paragraph import text_box
@@ -37,9 +39,9 @@ def set_tags(
     outward: Point3,
     size: float,
     avoid: Sequence[Box],
-    slopes: tuple[str, str],
-) -> tuple[Tag, Tag]:
-    """Set the name and pitch of the low and of the steep plane beside the deck's end.
+    units: Units,
+) -> tuple[Tag, ...]:
+    """Set the name and pitch of the near and of the far face beside the deck's end.
 
     Parameters
     ----------
@@ -50,17 +52,22 @@ def set_tags(
         Font size, pixels.
     avoid : sequence of Box
         Texts to keep clear of; a tag moves along its deck to do so.
-    slopes : tuple[str, str]
-        Of the low and of the steep plane, in words.
+    units : Units
+        For the pitches.
     """
-    low_name, steep_name = detail.planes
-    low, steep = slopes
     across = detail.size[0] / 2.0
     same = sum(a * b for a, b in zip(outward, detail.frame.along, strict=True)) > 0.0
     u = across if same else -across
-    return (
-        _first_clear(detail, camera, u, -detail.size[1], f"{low_name}, {low}", size, avoid),
-        _first_clear(detail, camera, u, detail.size[2], f"{steep_name}, {steep}", size, avoid),
+    ends = (-detail.size[1], detail.size[2])
+    words = [
+        face.name if face.slope is None else f"{face.name}, {pitch_words(face.slope, units)}"
+        for face in detail.faces
+    ]
+    if words[0] == words[1]:
+        words = words[:1]
+    return tuple(
+        _first_clear(detail, camera, u, end, text, size, avoid)
+        for end, text in zip(ends, words, strict=False)
     )
 
 
@@ -155,7 +162,10 @@ def set_triangles(
     """
     taken = list(marks)
     made = []
-    for into, place in zip((detail.frame.low, detail.frame.steep), places, strict=True):
+    sides = zip((detail.frame.near, detail.frame.far), places, detail.faces, strict=True)
+    for into, place, face in sides:
+        if face.slope is None:
+            continue
         plain = _triangle(detail, into, size, units)
         x, y = place[0], place[1] + _BELOW * size
         covered = _extent(plain)

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from types import MappingProxyType
 
 from roof3d.catalog.load import load_catalog
-from roof3d.details.model import Detail
+from roof3d.details.model import Detail, DetailKind
 from roof3d.details.options import TransitionOptions
-from roof3d.details.transition import build_transition
+from roof3d.details.site import DetailSite, Place
+from roof3d.details.transitions.transition import build_transition
+from roof3d.layout.model import Layout
 from roof3d.roof.model import Edge, Kind, Plane, Point3, Role, Roof
 
 Gradient = tuple[float, float]
@@ -84,7 +87,32 @@ def hand_detail(
     depth: float = 4.0,
 ) -> Detail:
     roof, edge = hand_joint(low, steep, convex=convex, length=length, depth=depth)
-    return build_transition(roof, edge, load_catalog(), ASSEMBLIES, options=options)
+    return build_transition(hand_site(roof, edge, options=options))
+
+
+def hand_site(
+    roof: Roof,
+    edge: Edge,
+    *,
+    options: TransitionOptions | None = None,
+    assemblies: Mapping[str, str] = MappingProxyType(ASSEMBLIES),
+) -> DetailSite:
+    """Site of a joint by hand; nothing is laid out, so details set out their own courses."""
+    below = edge.planes[0] == "steep"
+    return DetailSite(
+        place=Place(
+            kind=DetailKind.LOW_BELOW_STEEP if below else DetailKind.LOW_ABOVE_STEEP,
+            id=edge.id,
+            planes=("low", "steep"),
+            words="",
+            edge=edge.id,
+        ),
+        roof=roof,
+        layout=Layout(planes=(), strips=(), findings=()),
+        catalog=load_catalog(),
+        assembly_of=assemblies,
+        options=options or TransitionOptions(),
+    )
 
 
 def pitched(rise: float, turn_deg: float = 0.0) -> Gradient:

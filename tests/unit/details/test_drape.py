@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from roof3d.details.drape import SHEET_RAMP, bare, lay
+from roof3d.details.shapes.drape import SHEET_RAMP, bare, lay
 
 EIGHTHS = st.integers(-64, 64).map(lambda k: k / 8)
 REACHES = st.lists(

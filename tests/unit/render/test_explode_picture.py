@@ -167,7 +167,7 @@ def test_section_has_one_scale_for_pieces_and_dimensions(name: str) -> None:
     deck = next(
         rings[0]
         for index, rings in found.section.shapes
-        if found.detail.pieces[index].id == "deck.low_1"
+        if found.detail.pieces[index].id == "deck.near_1"
     )
     # The low deck's panel is 15/32 in thick: the shortest side of its cut.
     sides = np.hypot(*np.diff(deck, axis=0).T)
@@ -286,5 +286,5 @@ def test_a_cut_out_that_ends_early_is_drawn_with_the_layers_that_it_has(tmp_path
 
 
 def test_a_roof_without_transition_is_refused() -> None:
-    with pytest.raises(LayoutError, match="no place where a low plane meets a steep one"):
+    with pytest.raises(LayoutError, match="no joint whose layers can be drawn"):
         draw_detail(project("plum-corner"))

@@ -12,7 +12,7 @@ import pytest
 import roof3d
 from roof3d.errors import LayoutError
 from roof3d.project import Project
-from roof3d.scene.detail_scene import build_detail, build_detail_scene, find_transition, shift
+from roof3d.scene.detail_scene import build_detail, build_detail_scene, find_detail, shift
 from roof3d.scene.model import PartKind
 from roof3d.writers.glb import glb_bytes
 from roof3d.writers.shell import count_open_sides
@@ -39,7 +39,7 @@ def test_parts_are_closed_and_numbered_in_the_order_of_work(name: str) -> None:
 
 @each_model
 def test_ids_hold_place_layer_and_piece(name: str) -> None:
-    place = find_transition(project(name), None)
+    place = find_detail(project(name)).edge
     for part in build_detail_scene(project(name)).parts:
         assert part.id.startswith(f"{place}.{part.layer}.")
 
@@ -59,7 +59,7 @@ def test_a_lift_moves_each_layer_straight_along_its_direction(name: str) -> None
 
 @each_model
 def test_a_lift_is_square_to_a_deck_of_the_roof(name: str) -> None:
-    planes = project(name).roof.edge(find_transition(project(name), None)).planes
+    planes = project(name).roof.edge(find_detail(project(name)).edge).planes
     normals = {project(name).roof.plane(plane).normal for plane in planes}
     lifts = {part.lift for part in build_detail_scene(project(name)).parts}
     assert len(lifts) == (2 if name == "tide-house" else 1)
@@ -129,17 +129,17 @@ def test_cautions_name_falls_and_hot_tools(name: str) -> None:
 
 def test_a_plane_names_its_first_transition() -> None:
     tide = project("tide-house")
-    assert find_transition(tide, "house.east_lower") == "house.transition_2"
-    assert find_transition(tide, None) == "house.transition"
+    assert find_detail(tide, "house.east_lower").id == "house.transition_2"
+    assert find_detail(tide).id == "house.transition"
 
 
 def test_an_unknown_place_is_refused_with_those_there_are() -> None:
-    with pytest.raises(LayoutError, match=r"no transition 'porch.eave' \(allowed: porch.trans"):
-        build_detail_scene(project("lantern-street"), "porch.eave")
+    with pytest.raises(LayoutError, match=r"no joint 'attic' \(allowed: porch.trans"):
+        build_detail_scene(project("lantern-street"), "attic")
 
 
 def test_a_roof_without_transition_is_refused() -> None:
-    with pytest.raises(LayoutError, match="no place where a low plane meets a steep one"):
+    with pytest.raises(LayoutError, match="no joint whose layers can be drawn"):
         build_detail_scene(project("plum-corner"))
 
 

@@ -2,10 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from roof3d.catalog.laying import Border
 from roof3d.catalog.material import Material
-from roof3d.details.build_up import BuildUp, JointMaterials, describe
+from roof3d.details.build_up import BuildUp
 from roof3d.details.model import INCH, PRACTICE, DetailLayer, PieceKind
-from roof3d.details.rows import LAP_NAILS, lay_sheets, lay_shingles, nail_base
+from roof3d.details.options import TransitionOptions
+from roof3d.details.rows import LAP_NAILS, describe, lay_sheets, lay_shingles, nail_base
+from roof3d.details.site import DetailSite
+from roof3d.details.transitions.laid import laid_courses
+from roof3d.details.transitions.materials import JointMaterials
 
 _CEMENT, _CAP_NAIL, _METAL = "roof-cement", "cap-nail", "membrane-edge-metal"
 _NAIL = "roofing-nail"
@@ -14,15 +21,19 @@ _FLANGE_NAILS = 4.0 * INCH
 
 
 def lay_low_above_steep(
-    work: BuildUp, materials: JointMaterials, low_slope: float
+    site: DetailSite, work: BuildUp, materials: JointMaterials, o: TransitionOptions
 ) -> tuple[tuple[DetailLayer, ...], tuple[str, ...]]:
     """Lay everything above the deck, in the order of work; returns layers and notes."""
     layers = (
-        *_turned_down(work, materials),
-        *_face(work, materials),
-        *_edge(work, materials),
+        *_turned_down(site, work, materials, o),
+        *_face(work, materials, o),
+        *_edge(site, work, materials, o),
     )
-    lip = "" if low_slope > 0.0 else " The deck is dead level and will hold water."
+    lip = (
+        ""
+        if site.roof.plane(site.place.planes[0]).slope > 0.0
+        else " The deck is dead level and will hold water."
+    )
     notes = (
         f"Base and ply turn down over the steep underlayment, never under it ({PRACTICE}).",
         "The metal leg lies over the top course and its nails; no heads through the leg.",
@@ -31,9 +42,11 @@ def lay_low_above_steep(
     return layers, notes
 
 
-def _turned_down(work: BuildUp, materials: JointMaterials) -> tuple[DetailLayer, ...]:
+def _turned_down(
+    site: DetailSite, work: BuildUp, materials: JointMaterials, o: TransitionOptions
+) -> tuple[DetailLayer, ...]:
     """Steep underlayment over the break, then base and ply turned down over it."""
-    o, text, least = work.options, work.text, work.least
+    text, least = work.text, work.least
     felt, base, ply = (
         work.catalog.material(name)
         for name in (materials.underlayment, materials.base, materials.ply)
@@ -47,26 +60,27 @@ def _turned_down(work: BuildUp, materials: JointMaterials) -> tuple[DetailLayer,
     sheets = [(-head, -foot) for foot, head in reversed(top_down)]
     lay_sheets(work, 2, felt, sheets, "underlayment")
     work.measure("under_up", 2, (-up, 0.0), f"{least(up)} on deck", o.under_up.source)
+    low = site.place.planes[0]
+    downs = [site.layers(low)[role].reach_at(Border.JOINT_UPPER) for role in ("base", "ply")]
     laps = (max(o.base_lap.metres, base.side_lap), max(o.ply_lap.metres, ply.side_lap))
-    first = (base.width - o.base_down.metres - laps[0], o.ply_first.metres)
-    for number, made, down, lap, edge, name in (
-        (3, base, o.base_down, laps[0], first[0], "base"),
-        (4, ply, o.ply_down, laps[1], first[1], "ply"),
+    first = (base.width - downs[0] - laps[0], o.ply_first.metres)
+    for number, made, down, wanted, edge, name in (
+        (3, base, downs[0], laps[0], first[0], "base"),
+        (4, ply, downs[1], laps[1], first[1], "ply"),
     ):
-        inward = _inward(work, made, -down.metres, edge, lap)
+        found, _ = laid_courses(site, work, low, name, down)
+        inward = list(found) or _inward(work, made, -down, edge, wanted)
         lay_sheets(work, number, made, inward, name)
         work.measure(
-            f"{name}_down", number, (0.0, down.metres), f"{least(down.metres)} down", down.source
-        )
-        work.measure(
-            f"{name}_lap",
+            f"{name}_down",
             number,
-            (-edge - lap, -edge),
-            f"lap {least(lap)}",
-            made.source_of("side_lap"),
+            (0.0, down),
+            f"{least(down)} down",
+            site.layers(low)[name].source,
         )
+        _measure_lap(work, f"{name}_lap", number, inward, made.source_of("side_lap"))
         if number == 3:
-            nail_base(work, number, _CAP_NAIL, inward)
+            nail_base(work, number, _CAP_NAIL, inward, clear=o.nail_clear.metres)
     return (
         describe(
             2,
@@ -74,22 +88,43 @@ def _turned_down(work: BuildUp, materials: JointMaterials) -> tuple[DetailLayer,
             f"turned {least(up)} onto the deck, laps {least(felt.side_lap)}",
             "capped nails",
             "No gap at the break: what gets behind runs out on the face.",
+            tool="hammer tacker, cap nailer",
+            gear="harness, rope",
+            mistake="Stopped at the break, so a gap stays open.",
+            check="See it turned onto the deck before the base comes.",
         ),
         describe(
             3,
             base,
-            f"turned {least(o.base_down.metres)} down the face, lap {least(laps[0])}",
+            f"turned {least(downs[0])} down the face, lap {least(laps[0])}",
             f"capped nails {text(LAP_NAILS)} apart in laps, none on the bend",
             "Over the underlayment: deck water cannot get behind that.",
+            tool="cap nailer, hook knife",
+            gear="eye guard, gloves",
+            mistake="Tucked under the steep underlayment.",
+            check="Lift the edge on the face: the base is the upper one.",
         ),
         describe(
             4,
             ply,
-            f"turned {least(o.ply_down.metres)} down the face, lap {least(laps[1])}",
+            f"turned {least(downs[1])} down the face, lap {least(laps[1])}",
             "its own adhesive, warm, rolled over an eased edge",
             "First waterproof layer, and the seat of the metal flange.",
+            tool="hand roller, hook knife",
+            gear="gloves, knee pads",
+            mistake="Cracked over a sharp edge in the cold.",
+            check="The edge is eased by 1/4 in; the bend is smooth and tight.",
         ),
     )
+
+
+def _measure_lap(
+    work: BuildUp, name: str, layer: int, inward: Sequence[tuple[float, float]], source: str
+) -> None:
+    """Note the lap nearest to the break, where the cut-out holds one."""
+    if len(inward) > 1:
+        lap = (inward[0][0], inward[1][1])
+        work.measure(name, layer, lap, f"lap {work.least(lap[1] - lap[0])}", source)
 
 
 def _inward(
@@ -108,9 +143,11 @@ def _inward(
     return [(-head, -foot) for foot, head in sheets]
 
 
-def _face(work: BuildUp, materials: JointMaterials) -> tuple[DetailLayer, ...]:
+def _face(
+    work: BuildUp, materials: JointMaterials, o: TransitionOptions
+) -> tuple[DetailLayer, ...]:
     """Shingles up the face to just below the break; the lowest course first."""
-    o, text = work.options, work.text
+    text = work.text
     shingle = work.catalog.material(materials.shingles)
     top = o.shingle_short.metres
     butts = [o.leg.metres + shingle.exposure]
@@ -136,6 +173,10 @@ def _face(work: BuildUp, materials: JointMaterials) -> tuple[DetailLayer, ...]:
             f"{text(shingle.exposure)} exposed, up to {text(top)} below the break",
             "nails of the top course under the metal leg",
             "Shed water down the face; the leg needs shingle under it.",
+            tool="roofing nailer, hook blade",
+            gear="harness, roof bracket, rope",
+            mistake="Top nails below the leg, open to the weather.",
+            check="Every nail of the top course lies 2 in or more above the end of the leg.",
         ),
     )
 
@@ -153,11 +194,16 @@ def _nail_flange(work: BuildUp, flange: float) -> None:
         work.nails("metal.nails", "Nails of the flange", 7, _NAIL, places)
 
 
-def _edge(work: BuildUp, materials: JointMaterials) -> tuple[DetailLayer, ...]:
+def _edge(
+    site: DetailSite, work: BuildUp, materials: JointMaterials, o: TransitionOptions
+) -> tuple[DetailLayer, ...]:
     """Cement bed, edge metal over bed and top course, cap over the flange."""
-    o, text, least = work.options, work.text, work.least
+    text, least = work.text, work.least
     cement, metal, cap = (work.catalog.material(n) for n in (_CEMENT, _METAL, materials.cap))
-    flange, leg, margin = o.flange.metres, o.leg.metres, o.cap_margin.metres
+    flange, leg = o.flange.metres, o.leg.metres
+    low = site.place.planes[0]
+    rule = site.layers(low)["cap"]
+    margin = -rule.reach_at(Border.JOINT_UPPER)
     work.sheet(
         "bed.1",
         "Cement bed under the flange",
@@ -171,15 +217,17 @@ def _edge(work: BuildUp, materials: JointMaterials) -> tuple[DetailLayer, ...]:
     work.measure("flange", 7, (-flange, 0.0), f"flange {least(flange)}", o.flange.source)
     work.measure("leg", 7, (0.0, leg), f"leg {least(leg)}", o.leg.source)
     lap = max(o.cap_lap.metres, cap.side_lap)
-    edge = o.cap_first.metres
-    lay_sheets(work, 8, cap, _inward(work, cap, margin, edge, lap), "cap")
-    work.measure("cap_lap", 8, (-edge - lap, -edge), f"lap {least(lap)}", cap.source_of("side_lap"))
+    found, real = laid_courses(site, work, low, "cap", -margin)
+    inward = list(found) or _inward(work, cap, margin, o.cap_first.metres, lap)
+    lap = real or lap
+    lay_sheets(work, 8, cap, inward, "cap")
+    _measure_lap(work, "cap_lap", 8, inward, cap.source_of("side_lap"))
     work.measure(
         "cap_over",
         8,
         (-flange, -margin),
         f"{least(flange - margin)} on the flange",
-        o.cap_margin.source,
+        rule.source,
     )
     return (
         DetailLayer(
@@ -190,6 +238,10 @@ def _edge(work: BuildUp, materials: JointMaterials) -> tuple[DetailLayer, ...]:
             why="Closes the back edge of the flange, which faces the water.",
             fastening="trowel, no skips",
             source=PRACTICE,
+            tool="trowel",
+            gear="nitrile gloves, fresh air, no flame",
+            mistake="Dabs in place of an even bed.",
+            check="Cement squeezes out along the whole edge.",
         ),
         describe(
             7,
@@ -197,6 +249,10 @@ def _edge(work: BuildUp, materials: JointMaterials) -> tuple[DetailLayer, ...]:
             f"flange {least(flange)} on the deck, leg {least(leg)} over the top course",
             f"flange nailed {text(_FLANGE_NAILS)} apart, staggered; leg on a hook strip",
             "Throws the low roof's water onto the shingles.",
+            tool="bender, snips, hammer",
+            gear="cut-proof gloves, eye guard",
+            mistake="Nails through the leg: they leak and hold it from moving.",
+            check="No head is seen on the leg; it springs back when lifted.",
         ),
         describe(
             8,
@@ -204,5 +260,9 @@ def _edge(work: BuildUp, materials: JointMaterials) -> tuple[DetailLayer, ...]:
             f"over the flange, {text(margin)} of metal in sight, lap {least(lap)}",
             "its own adhesive, or hot air; no nails",
             "Weather surface, and the cover of the flange and its nails.",
+            tool="hot-air gun, hand roller, probe",
+            gear="heat gloves, fire watch",
+            mistake="Stopped behind the flange, its back edge open to the water.",
+            check="Tape the flange: all but a finger of metal is covered.",
         ),
     )

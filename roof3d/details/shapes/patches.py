@@ -1,0 +1,139 @@
+"""Solids of pieces with any outline: cut where their height turns, closed, wound outward."""
+
+from __future__ import annotations
+
+import itertools
+from collections import Counter
+from collections.abc import Callable, Sequence
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from roof3d.details.frame import Floats, Point2
+from roof3d.details.shapes.solids import Body
+from roof3d.tolerance import DEFAULT, Tolerance
+
+Placer = Callable[[Floats, bool], Floats]
+"""From places (n, 2) in (u, s) to space, of the underside (False) or of the top (True)."""
+
+
+def patch_body(
+    outlines: Sequence[shapely.Polygon],
+    axis: Point2,
+    at: Sequence[float],
+    place: Placer,
+    *,
+    bends: Sequence[float] = (),
+    tol: Tolerance = DEFAULT,
+) -> Body:
+    """Return one closed body an outline.
+
+    Parameters
+    ----------
+    outlines : sequence of shapely.Polygon
+        In (u, s), none touching another; holes are allowed.
+    axis : Point2
+        Along which heights change.
+    at : sequence of float
+        Where along the axis the height turns.
+    place : Placer
+        Straight between those places and the bends.
+    bends : sequence of float
+        Values of s at which the face bends.
+
+    Returns
+    -------
+    Body
+        Rims: each outline above and below, and an upright at each of its corners.
+    """
+    vertices: list[Floats] = []
+    triangles: list[NDArray[np.int64]] = []
+    rims: list[Floats] = []
+    count = 0
+    for outline in outlines:
+        points, faces = _cells(outline, axis, at, bends, tol)
+        under, over = place(points, False), place(points, True)
+        vertices += [under, over]
+        n = len(points)
+        walls = _walls(faces)
+        a, b = walls.T
+        sides = np.concatenate((np.column_stack((a, b, b + n)), np.column_stack((a, b + n, a + n))))
+        triangles.append(np.concatenate((faces + n, faces[:, ::-1], sides)) + count)
+        count += 2 * n
+        rims += _rims(outline, walls, points, under, over, tol)
+    return Body(
+        vertices=np.concatenate(vertices), triangles=np.concatenate(triangles), rims=tuple(rims)
+    )
+
+
+def _cells(
+    outline: shapely.Polygon,
+    axis: Point2,
+    at: Sequence[float],
+    bends: Sequence[float],
+    tol: Tolerance,
+) -> tuple[Floats, NDArray[np.int64]]:
+    """Triangulate an outline so that no triangle crosses a cut; counterclockwise in (u, s)."""
+    coords = shapely.get_coordinates(outline)
+    lines = [outline.boundary]
+    lines += [_across(coords, axis, place) for place in at]
+    lines += [_across(coords, (0.0, 1.0), place) for place in bends]
+    # Noded together on a grid: neighbours share their corners exactly.
+    noded = shapely.union_all(lines, grid_size=tol.cut_grid)
+    cells = shapely.get_parts(shapely.polygonize(shapely.get_parts(noded)))
+    shapely.prepare(outline)
+    number: dict[tuple[float, float], int] = {}
+    faces: list[tuple[int, int, int]] = []
+    for cell in cells:
+        if not outline.covers(cell.representative_point()):
+            continue
+        for triangle in shapely.get_parts(shapely.constrained_delaunay_triangles(cell)):
+            ring = shapely.get_coordinates(triangle)[:3]
+            a, b, c = (number.setdefault((p[0], p[1]), len(number)) for p in ring.tolist())
+            (ux, uy), (vx, vy) = ring[1] - ring[0], ring[2] - ring[0]
+            faces.append((a, b, c) if ux * vy - uy * vx > 0.0 else (a, c, b))
+    return np.array(list(number)), np.array(faces, dtype=np.int64)
+
+
+def _across(coords: Floats, axis: Point2, place: float) -> shapely.LineString:
+    """Return a line square to an axis, past all of some points."""
+    ahead, side = np.array(axis), np.array((-axis[1], axis[0]))
+    along = coords @ side
+    ends = [place * ahead + (float(along.min()) - 1.0) * side]
+    ends.append(place * ahead + (float(along.max()) + 1.0) * side)
+    return shapely.LineString(ends)
+
+
+def _walls(faces: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Sides of triangles that no other triangle shares, as they run round the outline."""
+    sides = [tuple(side) for side in faces[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2).tolist()]
+    known = Counter(sides)
+    return np.array([side for side in sides if (side[1], side[0]) not in known], dtype=np.int64)
+
+
+def _rims(
+    outline: shapely.Polygon,
+    walls: NDArray[np.int64],
+    points: Floats,
+    under: Floats,
+    over: Floats,
+    tol: Tolerance,
+) -> list[Floats]:
+    after = {int(a): int(b) for a, b in walls}
+    corners = shapely.MultiPoint(shapely.get_coordinates(outline))
+    is_corner = shapely.distance(shapely.points(points), corners) <= tol.merge
+    rims: list[Floats] = []
+    while after:
+        first = next(iter(after))
+        ring = [first]
+        while (following := after.pop(ring[-1], first)) != first:
+            ring.append(following)
+        turns = [k for k, vertex in enumerate(ring) if is_corner[vertex]] or [0]
+        ring = ring[turns[0] :] + ring[: turns[0] + 1]
+        turns = [k - turns[0] for k in turns] + [len(ring) - 1]
+        for a, b in itertools.pairwise(turns):
+            side = ring[a : b + 1]
+            rims += [over[side], under[side]]
+            rims.append(np.array([under[side[0]], over[side[0]]]))
+    return rims

@@ -1,0 +1,1 @@
+"""Where a low plane meets a steep one: a membrane above or below shingles."""
