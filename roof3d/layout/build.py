@@ -2,22 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
+from typing import Final
 
 from roof3d.catalog.laying import Border
-from roof3d.catalog.model import Catalog
+from roof3d.catalog.model import Assembly, Catalog
 from roof3d.errors import Finding
 from roof3d.layout.borders.frame import frame_of, outline_of
 from roof3d.layout.borders.ice import ice_rule
 from roof3d.layout.borders.sides import sides_of
+from roof3d.layout.joint import INCH
 from roof3d.layout.layers import Ground, lay_layers
-from roof3d.layout.model import LaidPlane, Layout
+from roof3d.layout.model import LaidPlane, Layout, Side
 from roof3d.layout.strips.lay import lay_strips
 from roof3d.layout.zones import wind_zones, zone_width
 from roof3d.roof.model import Role, Roof
 from roof3d.roof.walls import wall_polygon
 from roof3d.spec.model import RoofSpec, Valley
 from roof3d.tolerance import DEFAULT, Tolerance
+
+RIDGE_LAP: Final = 4.0 * INCH
+"""So much of the last course lies under the ridge pieces at least: common practice, no source."""
 
 
 def lay_out(
@@ -72,6 +77,7 @@ def lay_out(
             sides=sides,
             zones=wind_zones(sides, outline, width, slope=slope, zones=spec.site.zones, tol=tol),
             ice=ice,
+            spare=_under_ridge(catalog.assembly(assembly_of[plane.id]), catalog, sides, tol),
             valleys={
                 edge: Border.VALLEY_THROUGH if through == plane.id else Border.VALLEY_CUT
                 for edge, through in closed.items()
@@ -115,3 +121,22 @@ def _closed_valleys(roof: Roof, kinds: Mapping[str, str], tol: Tolerance) -> dic
         else:
             through[edge.id] = min(one, two, key=lambda plane: plane.area).id
     return through
+
+
+def _under_ridge(
+    assembly: Assembly, catalog: Catalog, sides: Sequence[Side], tol: Tolerance
+) -> float:
+    """Return how much of the last course ridge pieces cover beside what they must lap: metres.
+
+    A plane that ends in a ridge at its top has half of each piece on it.
+    """
+    top = max(point[1] for side in sides for point in (side.start, side.end))
+    level = [
+        s for s in sides if s.border is Border.RIDGE and min(s.start[1], s.end[1]) > top - tol.snap
+    ]
+    widths = [
+        rule.width or catalog.material(rule.material).width
+        for rule in assembly.strips
+        if Border.RIDGE in rule.at and catalog.material(rule.material).exposure > 0.0
+    ]
+    return max(0.0, min(widths) / 2.0 - RIDGE_LAP) if level and widths else 0.0

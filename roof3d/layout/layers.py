@@ -45,7 +45,8 @@ class Ground:
 
     ``ice`` is None where no ice barrier is asked for. ``valleys`` says of each closed-cut
     valley, by its edge, how the shingles of this plane end there. ``from_far``: every layer
-    starts at the side of greatest ``u``.
+    starts at the side of greatest ``u``. ``spare``: so much of the last shingle course lies
+    under the ridge pieces that it need not be laid for it alone.
     """
 
     plane: Plane
@@ -55,6 +56,7 @@ class Ground:
     ice: IceRule | None
     valleys: Mapping[str, Border]
     from_far: bool = False
+    spare: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -325,6 +327,7 @@ def _lay_shingles(
         low=task.range()[0],
         material=material,
         from_high=ground.from_far,
+        spare=ground.spare,
         tol=tol,
     )
     nails = np.empty((0, 2))

@@ -82,6 +82,7 @@ def lay_shingles(
     low: float,
     material: Material,
     from_high: bool,
+    spare: float = 0.0,
     tol: Tolerance = DEFAULT,
 ) -> ShingleRun:
     """Lay shingles over an extent, course over course from its low line up.
@@ -97,6 +98,9 @@ def lay_shingles(
         ``stagger`` and ``shortest``.
     from_high : bool
         Whether each course starts at the side of greatest ``u``.
+    spare : float
+        A last course that would show no more than this is not laid, for what lies along the
+        top covers it; metres, less than a shingle's head lap and exposure.
     tol : Tolerance
 
     Returns
@@ -122,7 +126,8 @@ def lay_shingles(
     """
     _check(extent, low, material, tol)
     top = float(extent.bounds[3])
-    count = max(1, math.ceil((top - low - tol.merge) / material.exposure))
+    spare = min(spare, material.width - material.exposure)
+    count = max(1, math.ceil((top - low - spare - tol.merge) / material.exposure))
     lows = low + np.arange(count, dtype=np.float64) * material.exposure
     runs = _find_runs(extent, lows, material.width, from_high=from_high, tol=tol)
     lattice = _set_lattice(extent, material, from_high=from_high)
@@ -138,7 +143,7 @@ def lay_shingles(
     )
     return ShingleRun(
         courses=courses,
-        pieces=_trim_all(boxes, course, extent, tol),
+        pieces=_trim_all(boxes, course, material.exposure, extent, tol),
         least_stagger=stagger,
         shortfalls=(short,) if stagger < material.stagger - tol.sliver else (),
     )
@@ -325,14 +330,30 @@ def _distances_below(course: Integers, at: Floats) -> Floats:
     return distances
 
 
-def _trim_all(boxes: Floats, course: Integers, extent: shapely.Geometry, tol: Tolerance) -> Pieces:
-    """Trim the shingles to the extent and number them in the order of laying."""
+def _trim_all(
+    boxes: Floats, course: Integers, exposure: float, extent: shapely.Geometry, tol: Tolerance
+) -> Pieces:
+    """Trim the shingles to the extent and number them in the order of laying.
+
+    Over a level foot, of an opening or a joint, a course may keep only a straight strip that
+    the next one lies over all of: that is not laid. What is cut at a slant stays, head lap for
+    the next course.
+    """
     done = trim(boxes, extent, tol=tol)
-    course = course[done.kept] + 1
+    boxes, course = boxes[done.kept], course[done.kept] + 1
+    seen = np.ones(len(course), dtype=np.bool_)
+    last = int(course.max(initial=0))
+    for index, shape in done.outlines.items():
+        left, foot, right, head = shape.bounds
+        straight = shape.area >= (right - left) * (head - foot) - tol.area
+        hidden = foot >= boxes[index, 1] + exposure - tol.merge
+        seen[index] = not (hidden and straight) or course[index] == last
+    number = np.cumsum(seen) - 1
+    course = course[seen]
     return Pieces(
-        boxes=boxes[done.kept],
+        boxes=boxes[seen],
         course=course,
         place=np.arange(len(course)) - np.searchsorted(course, course) + 1,
-        areas=done.areas,
-        trimmed=done.outlines,
+        areas=done.areas[seen],
+        trimmed={int(number[k]): shape for k, shape in done.outlines.items() if seen[k]},
     )

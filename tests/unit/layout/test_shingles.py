@@ -165,3 +165,23 @@ def test_what_cannot_be_laid_is_refused(changes: dict[str, Any], low: float, wor
 def test_an_empty_extent_is_refused() -> None:
     with pytest.raises(LayoutError, match="nothing to lay shingles on"):
         lay_shingles(shapely.Polygon(), low=0.0, material=STRIP, from_high=False)
+
+
+# 180 x 40 in with a notch out of its foot, 40 to 140 by 8 in: the first course shows 0 to 5, so over
+# the notch only 8 to 12 of it would be left, all under the second. Strips begin at 0, 36, 72, 108,
+# 144: the two within the notch are not laid, those that reach past its sides are.
+def test_a_strip_that_the_next_course_hides_is_not_laid_over_a_notch() -> None:
+    run = lay(box(0, 0, 180, 40) - box(40, 0, 140, 8))
+    assert ends(run, 1) == [[0, 36], [36, 72], [108, 144], [144, 180]]
+    assert run.pieces.place.tolist()[:4] == [1, 2, 3, 4]
+    assert ends(run, 2)[:2] == [[0, 30], [30, 66]]
+
+
+# 5 in show: 31 in ask for seven courses, of which the last shows 1 in; under 2 in to spare six do.
+@pytest.mark.parametrize(("spare", "courses"), [(0.0, 7), (0.9, 7), (1.1, 6), (2.0, 6)])
+def test_a_last_course_that_ridge_pieces_cover_is_not_laid(spare: float, courses: int) -> None:
+    extent = box(0, 0, 100, 31)
+    run = lay_shingles(extent, low=0.0, material=STRIP, from_high=False, spare=spare * INCH)
+    assert len(run.courses) == courses
+    laid = shapely.union_all([run.pieces.outline(k) for k in range(len(run.pieces))])
+    assert laid.symmetric_difference(extent).area < 1e-9
