@@ -1,0 +1,80 @@
+"""What is seen from above: neither deck nor anything that must be covered."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+import shapely
+
+from roof3d.laps.model import FaultKind, LapFault, Surface
+from roof3d.laps.pile import Pile, uncovered
+from roof3d.tolerance import Tolerance
+
+_SLIT: Final = 0.25 * 0.0254
+"""Half of the width that is too narrow to tell."""
+
+
+def bare_ground(surface: Surface, pile: Pile | None, tol: Tolerance) -> list[LapFault]:
+    """Find deck without anything on it, and pieces that must not be seen but are.
+
+    Parameters
+    ----------
+    surface : Surface
+    pile : Pile or None
+        None where nothing is laid.
+    tol : Tolerance
+
+    Returns
+    -------
+    list[LapFault]
+        Borders excepted as far as an edge counts as there.
+    """
+    faults = []
+    for face in surface.faces:
+        away = [
+            shapely.LineString([border.start, border.end]).buffer(border.within, cap_style="square")
+            for border in face.borders
+        ]
+        ground = (
+            shapely.difference(face.region, shapely.union_all(away, grid_size=tol.grid))
+            if away
+            else face.region
+        )
+        ground = ground.buffer(-tol.snap, join_style="mitre")
+        shapes = pile.shapes if pile is not None else np.empty(0, dtype=np.object_)
+        rest = shapely.difference(ground, shapely.union_all(shapes, grid_size=tol.grid)).buffer(
+            -tol.snap
+        )
+        faults += [_fault(face.id, (), (), part) for part in _parts(rest, tol)]
+        if pile is None:
+            continue
+        hidden = np.flatnonzero(~pile.flags("weathers") & ~pile.flags("guest"))
+        parts = shapely.intersection(pile.shapes[hidden], ground)
+        for i, seen in uncovered(
+            np.asarray(parts), hidden, pile, lambda i, j: pile.order[j] > pile.order[i], tol
+        ):
+            piece = pile.pieces[hidden[i]]
+            open_ = seen.buffer(-_SLIT)
+            if open_.area > tol.area:
+                faults.append(_fault(face.id, (piece.id,), (piece.layer,), open_))
+    return faults
+
+
+def _parts(shape: shapely.Geometry, tol: Tolerance) -> list[shapely.Geometry]:
+    return [part for part in shapely.get_parts(shape) if part.area > tol.area]
+
+
+def _fault(
+    face: str, pieces: tuple[str, ...], layers: tuple[str, ...], place: shapely.Geometry
+) -> LapFault:
+    at = place.representative_point()
+    return LapFault(
+        kind=FaultKind.BARE,
+        face=face,
+        pieces=pieces,
+        layers=layers,
+        at=(float(at.x), float(at.y)),
+        reached=float(place.area),
+        wanted=0.0,
+    )

@@ -1,0 +1,199 @@
+"""Whole roofs: a right build raises nothing, and every wrong one is caught."""
+
+from __future__ import annotations
+
+import time
+from typing import TYPE_CHECKING
+
+import pytest
+
+from roof3d.laps.layout import check_layout
+from roof3d.laps.model import FaultKind, LapFault
+from roof3d.laps.prove import check_laps
+from roof3d.units import Units
+from tests.unit.laps.wrong_builds import (
+    ASSEMBLIES,
+    CATALOG,
+    INCH,
+    MODELS,
+    Build,
+    build_of,
+    project_of,
+    pulled,
+    shifted,
+    shortened,
+    swapped,
+    turned,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+SHIPPED = sorted(path.stem for path in MODELS.glob("*.toml"))
+#: Nailed along their free edges through the weather face, with nothing over the heads.
+NAILED_IN_SIGHT = {"single-ply", "mineral-roll"}
+
+PORCH, STEEP = ("lantern-street", "porch.south"), ("lantern-street", "main.south")
+SKIRT, CORNER = ("tide-house", "house.south_lower"), ("plum-corner", "long.north")
+
+
+def _faults(build: Build) -> tuple[LapFault, ...]:
+    return check_laps(build.surface, build.pieces)
+
+
+def _missed(wrong: Iterable[tuple[str, Build]]) -> list[str]:
+    builds = list(wrong)
+    assert builds
+    return [name for name, build in builds if not _faults(build)]
+
+
+@pytest.mark.parametrize("model", SHIPPED)
+def test_a_shipped_roof_raises_nothing(model: str) -> None:
+    """As the models choose their assemblies."""
+    assert check_layout(project_of(model).layout, CATALOG) == ()
+
+
+@pytest.mark.parametrize("assembly", ASSEMBLIES)
+@pytest.mark.parametrize("model", SHIPPED)
+def test_every_assembly_is_laid_right(model: str, assembly: str) -> None:
+    """On every plane of every shipped model; two sheets are nailed in sight at their edges."""
+    codes = {finding.code for finding in check_layout(project_of(model, assembly).layout, CATALOG)}
+    assert codes <= ({"R3D-LAP-NAIL-BARE"} if assembly in NAILED_IN_SIGHT else set())
+
+
+@pytest.mark.parametrize(
+    ("place", "assembly", "one", "two"),
+    [
+        # The eave (details D5): metal, then what it is under; vector 12.
+        (STEEP, "", "main.eave/drip-edge", "main.south/underlayment"),
+        # The rake (D6), wrong build b7.
+        (STEEP, "", "main.south/underlayment", "main.rake/drip-edge"),
+        # The joint (D1), wrong build b12: a barrier tucked under the cap.
+        (STEEP, "", "porch.south/cap", "joint-ice-barrier"),
+        (STEEP, "", "porch.south/ply", "joint-ice-barrier"),
+        (STEEP, "", "joint-ice-barrier", "main.south/underlayment"),
+        (STEEP, "", "joint-starter", "main.south/shingles"),
+        (STEEP, "", "main.south/underlayment", "main.south/shingles"),
+        (STEEP, "", "main.eave/starter", "main.south/shingles"),
+        (STEEP, "", "main.south/shingles", "hip-ridge"),
+        (PORCH, "", "porch.south/base", "porch.south/ply"),
+        (PORCH, "", "porch.south/ply", "porch.south/cap"),
+        (PORCH, "", "porch.eave/edge-metal", "porch.south/cap"),
+        (PORCH, "", "porch.rake/edge-metal", "porch.south/cap"),
+        (PORCH, "heat-applied-cap", "porch.south/base", "porch.south/cap"),
+        (PORCH, "self-adhered-two-ply", "porch.south/ply", "porch.south/cap"),
+        (SKIRT, "", "house.eave/drip-edge", "house.south_lower/underlayment"),
+        (SKIRT, "", "house.eave/starter", "house.south_lower/shingles"),
+        (SKIRT, "", "house.south_lower/shingles", "house.hip/hip-ridge"),
+        # Low above steep (D2): metal of the membrane over the top course.
+        (SKIRT, "", "house.south_lower/shingles", "edge-metal"),
+        (SKIRT, "laminated-shingle", "house.south_lower/shingles", "break-metal"),
+        (CORNER, "", "valley-lining", "long.north/underlayment"),
+        (CORNER, "", "valley-metal", "long.north/shingles"),
+    ],
+)
+def test_two_layers_in_each_others_turn_are_caught(
+    place: tuple[str, str], assembly: str, one: str, two: str
+) -> None:
+    """Any two that touch and shed."""
+    right = build_of(*place, assembly)
+    assert _faults(right) == ()
+    assert _faults(swapped(right, one, two))
+
+
+@pytest.mark.parametrize(
+    ("place", "assembly", "layer"),
+    [
+        (STEEP, "", "main.south/underlayment"),
+        (STEEP, "", "main.south/shingles"),
+        (STEEP, "three-tab", "main.south/shingles"),
+        (SKIRT, "", "house.south_lower/shingles"),
+        (PORCH, "", "porch.south/base"),
+        (PORCH, "", "porch.south/ply"),
+        (PORCH, "", "porch.south/cap"),
+        (PORCH, "self-adhered-two-ply", "porch.south/cap"),
+        (PORCH, "heat-applied-cap", "porch.south/base"),
+        (PORCH, "heat-applied-cap", "porch.south/cap"),
+    ],
+)
+def test_a_turned_or_short_lap_is_caught(place: tuple[str, str], assembly: str, layer: str) -> None:
+    """Every pair of courses turned but the last two, which a border may close; every lap cut."""
+    right = build_of(*place, assembly)
+    assert _faults(right) == ()
+    backward = list(turned(right, layer))
+    assert _missed(backward[:-2] if len(backward) > 2 else backward) == []
+    assert _missed(shortened(right, layer, 2.5 * INCH)) == []
+
+
+@pytest.mark.parametrize(
+    ("place", "assembly", "layer"),
+    [
+        (STEEP, "", "joint-ice-barrier"),
+        (STEEP, "", "main.eave/starter"),
+        (STEEP, "", "main.south/underlayment"),
+        (STEEP, "", "main.south/shingles"),
+        (STEEP, "", "hip-ridge"),
+        (SKIRT, "", "house.hip/hip-ridge"),
+        (SKIRT, "", "edge-metal"),
+        (SKIRT, "laminated-shingle", "break-metal"),
+        (PORCH, "", "porch.south/cap"),
+        (CORNER, "", "valley-lining"),
+    ],
+)
+def test_a_layer_left_out_is_caught(place: tuple[str, str], assembly: str, layer: str) -> None:
+    """What closes a head, carries a lower edge or covers."""
+    right = build_of(*place, assembly)
+    assert _faults(right.without(*right.layer(layer)))
+
+
+def test_without_the_barrier_at_the_joint_the_membrane_is_open() -> None:
+    """Vector 13: the heads of the ply and of the cap lie bare under the shingles."""
+    right = build_of(*STEEP)
+    faults = _faults(right.without(*right.layer("joint-ice-barrier")))
+    bare = {fault.layers[0].split("@")[0] for fault in faults if fault.kind is FaultKind.HEAD_BARE}
+    assert {"porch.south/ply", "porch.south/cap"} <= bare
+
+
+def test_joints_of_shingles_over_each_other_are_caught() -> None:
+    """The second course shifted until a joint stands over one of the first."""
+    faults = _faults(shifted(build_of(*STEEP), "main.south/shingles"))
+    assert FaultKind.STACKED in {fault.kind for fault in faults}
+
+
+@pytest.mark.parametrize(
+    ("place", "layer"), [(STEEP, "main.south/shingles"), (PORCH, "porch.south/cap")]
+)
+def test_a_nail_in_sight_is_caught(place: tuple[str, str], layer: str) -> None:
+    """One more nail in every fortieth piece, where nothing lies over it."""
+    wrong = list(pulled(build_of(*place), layer))[::40]
+    missed = [
+        name
+        for name, build in wrong
+        if FaultKind.NAIL_BARE not in {fault.kind for fault in _faults(build)}
+    ]
+    assert wrong
+    assert missed == []
+
+
+def test_a_finding_tells_pieces_numbers_and_place() -> None:
+    """On single-ply, whose edges are nailed in sight; in the units that are asked for."""
+    layout = project_of("lantern-street", "single-ply").layout
+    feet, metres = (
+        check_layout(layout, CATALOG, units=units)[0] for units in (Units.IMPERIAL, Units.METRIC)
+    )
+    assert feet.code == metres.code == "R3D-LAP-NAIL-BARE"
+    assert feet.where == metres.where == "planes[main.south]"
+    assert feet.message.endswith(" ft")
+    assert metres.message.endswith(" m")
+    place = [float(x) for x in feet.message.rsplit("at ", 1)[1][:-3].split(", ")]
+    again = [float(x) for x in metres.message.rsplit("at ", 1)[1][:-2].split(", ")]
+    assert [x * 0.3048 for x in place] == pytest.approx(again, abs=0.01)
+
+
+def test_two_thousand_shingles_take_a_moment() -> None:
+    """One plane's proof, without what lays it out."""
+    right = build_of(*STEEP)
+    start = time.perf_counter()
+    _faults(right)
+    taken = time.perf_counter() - start
+    assert taken / len(right.pieces) < 4e-3
