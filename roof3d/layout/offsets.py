@@ -11,9 +11,11 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from itertools import pairwise
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from roof3d.errors import LayoutError
 from roof3d.layout.joint import INCH
@@ -31,6 +33,11 @@ SHORTFALL_WEIGHT: Final = 1000.0
 
 _PLACES: Final = 6
 """Decimals of metres that decide: rounding must not choose another cut for a mirrored plane."""
+
+
+NEXT_SHARE: Final = 0.75
+"""Laps of layers next but one stay this share of the offset apart, as far as touching ones allow:
+common practice, no source. A wish: what falls short of it is not told."""
 
 
 class Kept(StrEnum):
@@ -215,7 +222,7 @@ def choose_firsts(layers: Sequence[StartRule], *, tol: Tolerance = DEFAULT) -> S
     StartChoice
         The usual first courses where they keep everything; else those nearest to them, on a
         grid of half inches, that do; where none do, those whose worst shortfall is smallest,
-        with every shortfall.
+        with every shortfall. Among equals those that keep layers next but one apart, too.
 
     Raises
     ------
@@ -224,8 +231,9 @@ def choose_firsts(layers: Sequence[StartRule], *, tol: Tolerance = DEFAULT) -> S
 
     Notes
     -----
-    Two passes up the chain of layers: the smallest worst shortfall, then the nearest cuts
-    within it. Work grows with the square of the candidates (some 60) and with the courses.
+    Two passes up the chain of layers: the smallest worst shortfall of touching ones, then the
+    nearest cuts within it. Work grows with the cube of the candidates (some 60) and with the
+    courses.
     """
     for rule in layers:
         if not 0.0 <= rule.lap < rule.width:
@@ -240,15 +248,13 @@ def choose_firsts(layers: Sequence[StartRule], *, tol: Tolerance = DEFAULT) -> S
         _missing(_clear_of(rule, cuts, tol), _wanted(rule), tol)
         for rule, cuts in zip(layers, firsts, strict=True)
     ]
-    pairs = [
-        _missing(
-            _pair_distances(layers[k - 1], firsts[k - 1], layers[k], firsts[k], tol)[..., None],
-            np.array([layers[k].least_offset]),
-            tol,
-        )
-        for k in range(1, len(layers))
+    chain = list(zip(layers, firsts, strict=True))
+    pairs = [_pair_missing(*below, *above, 1.0, tol) for below, above in pairwise(chain)]
+    nexts = [
+        _pair_missing(*below, *above, NEXT_SHARE, tol)
+        for below, above in zip(chain, chain[2:], strict=False)
     ]
-    picked = _pick(firsts, alone, pairs)
+    picked = _pick(firsts, alone, pairs, nexts)
     return StartChoice(
         firsts=tuple(float(cuts[at]) for cuts, at in zip(firsts, picked, strict=True)),
         shortfalls=_told(layers, firsts, picked, tol),
@@ -305,6 +311,19 @@ def _pair_distances(
     return result
 
 
+def _pair_missing(
+    lower: StartRule,
+    lower_cuts: Floats,
+    upper: StartRule,
+    upper_cuts: Floats,
+    share: float,
+    tol: Tolerance,
+) -> Floats:
+    """Return what each pair of first courses lacks of a share of the upper one's offset."""
+    reached = _pair_distances(lower, lower_cuts, upper, upper_cuts, tol)
+    return _missing(reached[..., None], np.array([share * upper.least_offset]), tol)
+
+
 def _wanted(rule: StartRule) -> Floats:
     return np.array([distance for _, distance in rule.clear], dtype=np.float64)
 
@@ -316,8 +335,14 @@ def _missing(reached: Floats, wanted: Floats, tol: Tolerance) -> Floats:
     return np.where(worst > tol.sliver, np.round(worst, _PLACES), 0.0)
 
 
-def _pick(firsts: list[Floats], alone: list[Floats], pairs: list[Floats]) -> list[int]:
-    """Return the index of the first course chosen for each layer."""
+def _pick(
+    firsts: list[Floats], alone: list[Floats], pairs: list[Floats], nexts: list[Floats]
+) -> list[int]:
+    """Return the index of the first course chosen for each layer.
+
+    The way to each cut of a layer is kept for each cut of the layer below, since what lies next
+    but one counts too.
+    """
     worst = alone[0]
     for pair, own in zip(pairs, alone[1:], strict=True):
         worst = np.maximum(np.maximum(worst[:, None], pair).min(axis=0), own)
@@ -326,16 +351,22 @@ def _pick(firsts: list[Floats], alone: list[Floats], pairs: list[Floats]) -> lis
     def cost(short: Floats) -> Floats:
         return np.where(short <= allowed, short * SHORTFALL_WEIGHT, math.inf)
 
-    away = [np.round(np.abs(cuts - cuts[0]), _PLACES) for cuts in firsts]
-    total = np.round(away[0] + cost(alone[0]), _PLACES)
-    before = []
-    for k, pair in enumerate(pairs, 1):
-        ways = np.round(total[:, None] + cost(pair), _PLACES)
+    single = [
+        np.round(np.abs(cuts - cuts[0]) + cost(short), _PLACES)
+        for cuts, short in zip(firsts, alone, strict=True)
+    ]
+    if not pairs:
+        return [int(single[0].argmin())]
+    total = np.round(single[0][:, None] + cost(pairs[0]) + single[1][None, :], _PLACES)
+    before: list[NDArray[np.intp]] = []
+    for k, (pair, apart) in enumerate(zip(pairs[1:], nexts, strict=True), 2):
+        ways = np.round(total[:, :, None] + apart[:, None, :] * SHORTFALL_WEIGHT, _PLACES)
         before.append(ways.argmin(axis=0))
-        total = np.round(ways.min(axis=0) + away[k] + cost(alone[k]), _PLACES)
-    picked = [int(total.argmin())]
-    for back in reversed(before):
-        picked.append(int(back[picked[-1]]))
+        total = np.round(ways.min(axis=0) + cost(pair) + single[k][None, :], _PLACES)
+    below, last = np.unravel_index(int(total.argmin()), total.shape)
+    picked = [int(last), int(below)]
+    for ways_back in reversed(before):
+        picked.append(int(ways_back[picked[-1], picked[-2]]))
     return picked[::-1]
 
 

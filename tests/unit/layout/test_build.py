@@ -217,8 +217,8 @@ def test_wind_zones_change_nothing_but_nails() -> None:
 
 def test_each_plane_has_its_own_start_side_and_all_its_layers_have_it() -> None:
     # Longer at its right: the profile from the right is the nearer one there.
-    hip = Block(form="hip", length=50, width=28, eave=9, pitch=1 / 12)
-    cut = Block(id="two", form="hip", length=40, width=20, at=(0, 20), eave=9, pitch=1 / 12)
+    hip = Block(form="hip", length=90, width=48, eave=9, pitch=1 / 12)
+    cut = Block(id="two", form="hip", length=70, width=40, at=(0, 30), eave=9, pitch=1 / 12)
     job = built(hip, cut, unit="ft")
     sides = set()
     for laid in job.layout.planes:
