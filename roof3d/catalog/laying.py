@@ -127,6 +127,8 @@ class Layer:
         it runs on to the edge as usual.
     bed : str
         Liquid material id spread under its end laps, or empty.
+    bed_sides : bool
+        Whether it goes under the side laps too.
     primer : str
         Liquid material id spread on what lies below, over the whole extent, or empty.
     """
@@ -145,6 +147,7 @@ class Layer:
     ice_only: bool = False
     after_ice: float = 0.0
     bed: str = ""
+    bed_sides: bool = False
     primer: str = ""
 
     def reach_at(self, border: Border, *, rise: float = 0.0, gap: float = 0.0) -> float:
@@ -182,6 +185,8 @@ class StripRule:
         One piece an edge or opening, whatever its length, as a pipe flashing.
     extra : int
         Pieces more than the length asks for, each run: the closed end of a ridge.
+    past : float
+        How far the row stands past both ends of the edge.
     nailing : Nailing or None
     bed, bed_width : str, float
         Liquid material under it and the width of the bed.
@@ -192,8 +197,16 @@ class StripRule:
         empty for every one.
     ice_only : bool
         Only where the site asks for an ice barrier.
-    vent : bool
-        Only where the model wants a vented ridge.
+    vent, no_vent : bool
+        Only where the model wants a vented ridge; everywhere but along a vented ridge.
+    rake_starter : bool
+        Only where the model wants starters along rakes.
+    opening : str
+        Only round openings of that kind; empty for every kind.
+    no_cricket : bool
+        Not round an opening behind which a cricket stands.
+    before : str
+        Role of the layer that it is laid before; empty where it comes after all layers.
     source : str
     """
 
@@ -216,3 +229,9 @@ class StripRule:
     valley: str = ""
     ice_only: bool = False
     vent: bool = False
+    no_vent: bool = False
+    rake_starter: bool = False
+    opening: str = ""
+    no_cricket: bool = False
+    before: str = ""
+    past: float = 0.0

@@ -1,17 +1,49 @@
-"""Read assemblies that say only what differs: each from its own table and its model."""
+"""Read what says only what differs: each entry from its own table and its model."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import TypeVar
 
 from roof3d.catalog.laying import Layer, StripRule
+from roof3d.catalog.material import Material
 from roof3d.catalog.model import Assembly
 from roof3d.catalog.read_assembly import read_assembly
+from roof3d.catalog.read_material import read_material
 from roof3d.catalog.table import TableReader, shown
 
 _Part = TypeVar("_Part", Layer, StripRule)
+_Entry = TypeVar("_Entry", Material, Assembly)
+
+
+def read_materials(
+    tables: Sequence[TableReader], base: Mapping[str, Material]
+) -> dict[str, Material]:
+    """Read ``[[material]]`` tables, whole ones and those that are like another.
+
+    Parameters
+    ----------
+    tables : sequence of TableReader
+        As of ``read_assemblies``.
+    base : mapping of str to Material
+
+    Returns
+    -------
+    dict[str, Material]
+        By id in the order of the tables.
+    """
+    named = _named(tables)
+    read: dict[str, Material | None] = {}
+    for table in tables:
+        for each in _models_first(table, named, base, read):
+            if "like" not in each.values:
+                read[each.where] = read_material(each)
+            else:
+                model = _model(each, named, base, read, "material")
+                read[each.where] = read_material(each, model) if model else None
+    found = [read[table.where] for table in named.values()]
+    return {material.id: material for material in found if material is not None and material.id}
 
 
 def read_assemblies(
@@ -35,13 +67,7 @@ def read_assemblies(
         By id in the order of the tables, each with its path. Of what is like an assembly that
         does not exist only that is told.
     """
-    named: dict[str, TableReader] = {}
-    for table in tables:
-        name = _text(table, "id")
-        if name in named:
-            table.fault("id", f"{shown(name)} is given twice, first at {named[name].where}")
-        elif name:
-            named[name] = table
+    named = _named(tables)
     read: dict[str, Assembly | None] = {}
     for table in tables:
         for each in _models_first(table, named, base, read):
@@ -57,11 +83,23 @@ def read_assemblies(
     return found
 
 
+def _named(tables: Sequence[TableReader]) -> dict[str, TableReader]:
+    """Return the tables by id; an id given twice is a fault of the second."""
+    named: dict[str, TableReader] = {}
+    for table in tables:
+        name = _text(table, "id")
+        if name in named:
+            table.fault("id", f"{shown(name)} is given twice, first at {named[name].where}")
+        elif name:
+            named[name] = table
+    return named
+
+
 def _models_first(
     table: TableReader,
     named: Mapping[str, TableReader],
-    base: Mapping[str, Assembly],
-    read: dict[str, Assembly | None],
+    base: Collection[str],
+    read: dict[str, _Entry | None],
 ) -> list[TableReader]:
     """Return what must be read for a table, the model of all first, itself last.
 
@@ -73,7 +111,7 @@ def _models_first(
         if next_up.where in chain:
             links = [*chain.values(), next_up]
             names = [_text(one, "id") for one in links[list(chain).index(next_up.where) :]]
-            hint = "one of them must give its own layers"
+            hint = "one of them must be given whole"
             links[-2].fault("like", f"goes in a circle: {' -> '.join(names)}", hint)
             read |= dict.fromkeys(chain, None)
             return []
@@ -83,7 +121,7 @@ def _models_first(
 
 
 def _own_model(
-    table: TableReader, named: Mapping[str, TableReader], base: Mapping[str, Assembly]
+    table: TableReader, named: Mapping[str, TableReader], base: Collection[str]
 ) -> TableReader | None:
     """Return the table that gives the model of another; None where no table does."""
     model = named.get(_text(table, "like"))
@@ -99,15 +137,27 @@ def _read(
 ) -> Assembly | None:
     if "like" not in table.values:
         return read_assembly(table)
+    model = _model(table, named, base, read, "assembly")
+    if model is None:
+        return None
+    return read_assembly(table, _swapped(table, _without(table, model), materials))
+
+
+def _model(
+    table: TableReader,
+    named: Mapping[str, TableReader],
+    base: Mapping[str, _Entry],
+    read: Mapping[str, _Entry | None],
+    what: str,
+) -> _Entry | None:
+    """Return what a table is like; None, with a fault unless one is noted, where nothing is."""
     name = table.name("like")
     own = _own_model(table, named, base)
     model = base.get(name) if own is None else read[own.where]
-    if model is not None:
-        return read_assembly(table, _swapped(table, _without(table, model), materials))
-    if name and own is None:
+    if name and own is None and model is None:
         known = sorted({*named, *base} - {_text(table, "id")})
-        table.fault("like", f"no assembly {shown(name)}", f"known: {', '.join(known)}")
-    return None
+        table.fault("like", f"no {what} {shown(name)}", f"known: {', '.join(known)}")
+    return model
 
 
 def _text(table: TableReader, key: str) -> str:
@@ -123,10 +173,20 @@ def _without(table: TableReader, model: Assembly) -> Assembly:
         if name not in known:
             message = f"{model.id!r} has no layer and no strip {shown(name)}"
             table.fault(f"without[{index}]", message, f"it has: {', '.join(known)}")
+    roles = [layer.role for layer in model.layers]
+
+    def before(role: str) -> str:
+        above = roles[roles.index(role) :] if role in roles else []
+        return next((one for one in above if one not in left_out), "")
+
     return replace(
         model,
         layers=tuple(layer for layer in model.layers if layer.role not in left_out),
-        strips=tuple(strip for strip in model.strips if strip.id not in left_out),
+        strips=tuple(
+            replace(strip, before=before(strip.before))
+            for strip in model.strips
+            if strip.id not in left_out
+        ),
     )
 
 

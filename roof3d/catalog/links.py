@@ -71,8 +71,14 @@ def check_links(
             yield from _sheet_laps(place, layer, material, tol)
         if layer.role == UNDERLAYMENT and double is not None:
             yield from _sheet_laps(place, layer, double, tol)
+    roles = [layer.role for layer in assembly.layers]
     for index, strip in enumerate(assembly.strips):
         place = f"{where}.strip[{index}]"
+        if strip.before and strip.before not in roles:
+            message = f"no layer has the role {shown(strip.before)}"
+            yield Fault(
+                where=f"{place}.before", message=message, hint=f"it has: {', '.join(roles)}"
+            )
         yield from _named(f"{place}.material", strip.material, materials, _IN_ROWS)
         yield from _named(f"{place}.bed", strip.bed, materials, (MaterialForm.LIQUID,))
         yield from _named(f"{place}.primer", strip.primer, materials, (MaterialForm.LIQUID,))

@@ -9,12 +9,10 @@ from functools import cache
 from pathlib import Path
 from typing import Final
 
-from roof3d.catalog.like import read_assemblies
+from roof3d.catalog.like import read_assemblies, read_materials
 from roof3d.catalog.links import check_links
-from roof3d.catalog.material import Material
 from roof3d.catalog.model import Catalog
-from roof3d.catalog.read_material import read_material
-from roof3d.catalog.table import TableReader, shown
+from roof3d.catalog.table import TableReader
 from roof3d.errors import CatalogError, Fault
 
 SHIPPED: Final = (
@@ -31,9 +29,9 @@ SHIPPED: Final = (
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Entries:
-    """What one or more files give: materials with their paths, and assemblies yet to be read."""
+    """The tables of one or more files, yet to be read."""
 
-    materials: dict[str, tuple[Material, str]]
+    materials: list[TableReader]
     assemblies: list[TableReader]
 
 
@@ -83,7 +81,7 @@ def parse_catalog(texts: Mapping[str, str]) -> Catalog:
         its path.
     """
     faults: list[Fault] = []
-    entries = _Entries(materials={}, assemblies=[])
+    entries = _Entries(materials=[], assemblies=[])
     for name, text in texts.items():
         _read_file(text, name, entries, faults)
     return _built(Catalog(materials=(), assemblies=()), "", entries, faults)
@@ -113,7 +111,7 @@ def add_catalog(base: Catalog, text: str, *, name: str) -> Catalog:
         its path.
     """
     faults: list[Fault] = []
-    new = _Entries(materials={}, assemblies=[])
+    new = _Entries(materials=[], assemblies=[])
     _read_file(text, name, new, faults)
     return _built(base, f"{name}: catalog", new, faults)
 
@@ -131,20 +129,14 @@ def _read_file(text: str, name: str, entries: _Entries, faults: list[Fault]) -> 
     if not {"assembly", "material"} & set(values):
         hint = "write [[material]] or [[assembly]] tables"
         faults.append(Fault(where=name, message="holds no material and no assembly", hint=hint))
-    for table in file.tables("material", needed=False):
-        material = read_material(table)
-        if material.id in entries.materials:
-            first = entries.materials[material.id][1]
-            table.fault("id", f"{shown(material.id)} is given twice, first at {first}")
-        elif material.id:
-            entries.materials[material.id] = (material, table.where)
+    entries.materials.extend(file.tables("material", needed=False))
     entries.assemblies.extend(file.tables("assembly", needed=False))
 
 
 def _built(base: Catalog, base_name: str, new: _Entries, faults: list[Fault]) -> Catalog:
     """Put new entries into a catalog, check that everything fits together and build it."""
     materials = {one.id: one for one in base.materials}
-    materials |= {name: material for name, (material, _) in new.materials.items()}
+    materials |= read_materials(new.materials, materials)
     old = {one.id: one for one in base.assemblies}
     assemblies = {name: (one, f'{base_name}.assembly "{name}"') for name, one in old.items()}
     assemblies |= read_assemblies(new.assemblies, old, frozenset(materials))

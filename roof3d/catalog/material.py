@@ -32,7 +32,8 @@ class Method(StrEnum):
 class WeatherBand:
     """What may be done with a material on a day of a temperature, from ``least`` to ``most``.
 
-    Degrees Celsius; from ``least`` on and below ``most``, which may be -inf and inf.
+    Degrees Celsius; from ``least`` on and below ``most``, which may be -inf and inf. ``primed``
+    where what lies below is to be primed that day.
     """
 
     least: float
@@ -40,6 +41,7 @@ class WeatherBand:
     method: Method
     caution: str
     source: str
+    primed: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

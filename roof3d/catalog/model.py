@@ -46,6 +46,8 @@ class Assembly:
         Edition and clause.
     uses_heat : bool
         Whether hot tools are used (adds the fire-watch caution).
+    not_counted : str
+        What it takes besides and no layer or strip tells, in plain words; may be empty.
     """
 
     id: str
@@ -62,6 +64,7 @@ class Assembly:
     special_attachment_above: float = math.inf
     special_attachment_source: str = ""
     uses_heat: bool = False
+    not_counted: str = ""
 
     def needs_double_underlayment(self, slope: float, *, tol: Tolerance = DEFAULT) -> bool:
         """Return whether a plane of this slope lies below the single-underlayment limit."""

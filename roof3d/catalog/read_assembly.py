@@ -16,7 +16,7 @@ _KEYS: Final = {
     "id", "name", "kind", "least_slope", "most_slope", "slope_source", "layer", "strip",
     "double_underlayment_below", "double_underlayment",
     "double_underlayment_source", "special_attachment_above", "special_attachment_source",
-    "uses_heat",
+    "uses_heat", "not_counted",
 }  # fmt: skip
 _NOTHING: Final = Assembly(
     id="",
@@ -79,6 +79,7 @@ def read_assembly(reader: TableReader, model: Assembly | None = None) -> Assembl
             reader, like, "special_attachment_above", "special_attachment_source"
         ),
         uses_heat=reader.flag("uses_heat", default=like.uses_heat),
+        not_counted=reader.text("not_counted", like.not_counted, needed=False),
     )
 
 

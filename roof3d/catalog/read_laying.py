@@ -11,11 +11,12 @@ from roof3d.units import parse_length, parse_pitch
 
 _LAYER_KEYS: Final = {
     "material", "role", "fastening", "source", "reach", "first", "side_lap", "end_lap", "clear",
-    "along_from", "nailing", "ice_only", "after_ice", "bed", "primer",
+    "along_from", "nailing", "ice_only", "after_ice", "bed", "bed_sides", "primer",
 }  # fmt: skip
 _STRIP_KEYS: Final = {
     "id", "material", "at", "source", "start", "width", "lap", "per_course", "first", "each",
     "extra", "nailing", "bed", "bed_width", "primer", "primed_faces", "valley", "ice_only", "vent",
+    "no_vent", "rake_starter", "opening", "no_cricket", "before", "past",
 }  # fmt: skip
 _NAIL_LENGTHS: Final = (
     "lap_spacing", "lap_start", "field_spacing", "strip_first", "strip_between", "line", "inset",
@@ -34,6 +35,7 @@ _NEEDS: Final = (
 )
 """Nail values that say nothing without another one."""
 _VALLEYS: Final = ("open", "closed_cut")
+_OPENINGS: Final = ("chimney", "skylight", "pipe")
 _FACES: Final = 2
 
 _NO_LAYER: Final = Layer(material="", role="", fastening="", source="")
@@ -57,7 +59,7 @@ def read_layer(reader: TableReader, model: Layer | None = None) -> Layer:
         To be used only where no fault was noted.
     """
     like = _less(reader, model, _LAYER_KEYS) or _NO_LAYER
-    return Layer(
+    layer = Layer(
         material=reader.text("material", like.material),
         role=reader.name("role"),
         fastening=reader.text("fastening", like.fastening),
@@ -72,8 +74,12 @@ def read_layer(reader: TableReader, model: Layer | None = None) -> Layer:
         ice_only=reader.flag("ice_only", default=like.ice_only),
         after_ice=reader.measure("after_ice", parse_length, like.after_ice),
         bed=reader.text("bed", like.bed, needed=False),
+        bed_sides=reader.flag("bed_sides", default=like.bed_sides),
         primer=reader.text("primer", like.primer, needed=False),
     )
+    if layer.bed_sides and not layer.bed:
+        reader.fault("bed", "missing: bed_sides is given")
+    return layer
 
 
 def read_strip(reader: TableReader, model: StripRule | None = None) -> StripRule:
@@ -91,7 +97,6 @@ def read_strip(reader: TableReader, model: StripRule | None = None) -> StripRule
         To be used only where no fault was noted.
     """
     like = _less(reader, model, _STRIP_KEYS) or _NO_STRIP
-    given = {key for key in _STRIP_KEYS if key in reader.values or getattr(like, key)}
     strip = StripRule(
         id=reader.name("id"),
         material=reader.text("material", like.material),
@@ -112,9 +117,15 @@ def read_strip(reader: TableReader, model: StripRule | None = None) -> StripRule
         valley=reader.choice("valley", _VALLEYS) if "valley" in reader.values else like.valley,
         ice_only=reader.flag("ice_only", default=like.ice_only),
         vent=reader.flag("vent", default=like.vent),
+        no_vent=reader.flag("no_vent", default=like.no_vent),
+        rake_starter=reader.flag("rake_starter", default=like.rake_starter),
+        opening=reader.choice("opening", _OPENINGS) if "opening" in reader.values else like.opening,
+        no_cricket=reader.flag("no_cricket", default=like.no_cricket),
+        before=reader.text("before", like.before, needed=False),
+        past=reader.measure("past", parse_length, like.past),
     )
-    if strip.per_course and strip.each:
-        reader.fault("each", "cannot stand beside per_course")
+    _fits_together(strip, reader)
+    given = {key for key in _STRIP_KEYS if key in reader.values or getattr(like, key)}
     for liquid, amount in (("bed", "bed_width"), ("primer", "primed_faces")):
         if (liquid in given) != (amount in given):
             missing, other = (amount, liquid) if liquid in given else (liquid, amount)
@@ -122,6 +133,17 @@ def read_strip(reader: TableReader, model: StripRule | None = None) -> StripRule
     if strip.primed_faces > _FACES:
         reader.fault("primed_faces", f"a strip has two faces, not {strip.primed_faces}")
     return strip
+
+
+def _fits_together(strip: StripRule, reader: TableReader) -> None:
+    """Note what rules each other out."""
+    if strip.per_course and strip.each:
+        reader.fault("each", "cannot stand beside per_course")
+    if strip.vent and strip.no_vent:
+        reader.fault("no_vent", "cannot stand beside vent")
+    for key in ("per_course", "each"):
+        if strip.past and getattr(strip, key):
+            reader.fault("past", f"cannot stand beside {key}")
 
 
 def _less(reader: TableReader, model: _Part | None, keys: set[str]) -> _Part | None:

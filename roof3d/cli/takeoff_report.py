@@ -5,8 +5,10 @@ from __future__ import annotations
 import math
 from decimal import Decimal
 
+from roof3d.catalog.material import MaterialForm
 from roof3d.cli.report import findings_text
 from roof3d.cli.tables import Table, set_tables
+from roof3d.errors import Severity
 from roof3d.layout.model import LaidLayer
 from roof3d.takeoff.model import Item, Unit
 from roof3d.units import Units, format_area, format_length, format_squares
@@ -36,19 +38,28 @@ def takeoff_text(job: Job, *, plain: bool) -> str:
     str
         Without the last line end.
     """
+    errors = tuple(found for found in job.findings if found.severity is Severity.ERROR)
+    others = tuple(found for found in job.findings if found.severity is not Severity.ERROR)
     return set_tables(
         [
-            job.name,
+            _title(job),
+            findings_text(errors).replace("Findings", "Errors", 1),
             items_table(job),
             *costs_tables(job),
             layers_table(job),
             *cutting_tables(job),
             _bullets("Assumed", job.assumptions),
-            findings_text(job.findings),
+            findings_text(others),
             _bullets("Cautions", job.cautions),
         ],
         plain=plain,
     )
+
+
+def _title(job: Job) -> str:
+    if job.allowance > 0.0:
+        return job.name
+    return f'{job.name}\nNothing is added for damage or error; --allowance "5 %" adds it.'
 
 
 def items_table(job: Job) -> Table:
@@ -62,7 +73,7 @@ def items_table(job: Job) -> Table:
             (
                 item.name,
                 _number(item.net, item, job.units),
-                "pcs" if item.unit is Unit.PIECE else unit,
+                _pieces_text(item, job.units) if item.unit is Unit.PIECE else unit,
                 _number(item.waste, item, job.units),
                 f"{item.waste_percent:,.1f} %",
                 _number(item.left, item, job.units),
@@ -92,6 +103,14 @@ def items_table(job: Job) -> Table:
         ),
         rows=tuple(rows),
     )
+
+
+def _pieces_text(item: Item, units: Units) -> str:
+    """Say that pieces are counted, of shingles also what they cover."""
+    if item.form is not MaterialForm.SHINGLE:
+        return "pcs"
+    imperial = units is Units.IMPERIAL
+    return f"pcs, {format_squares(item.covered) if imperial else format_area(item.covered, units)}"
 
 
 def _number(amount: float, item: Item, units: Units) -> str:

@@ -62,7 +62,7 @@ def lay_out(
     walls = {section.id: wall_polygon(section) for section in spec.sections}
     kinds = {name: catalog.assembly(chosen).kind for name, chosen in assembly_of.items()}
     ice = ice_rule(spec.site.code) if spec.site.ice_barrier else None
-    closed = _closed_valleys(roof, kinds, tol) if spec.layout.valley is Valley.CLOSED_CUT else {}
+    closed = closed_valleys(roof, kinds, tol) if spec.layout.valley is Valley.CLOSED_CUT else {}
     planes: list[LaidPlane] = []
     findings: list[Finding] = []
     for plane in roof.planes:
@@ -105,9 +105,25 @@ def lay_out(
     return Layout(planes=tuple(planes), strips=strips, findings=(*findings, *told))
 
 
-def _closed_valleys(roof: Roof, kinds: Mapping[str, str], tol: Tolerance) -> dict[str, str]:
+def closed_valleys(
+    roof: Roof, kinds: Mapping[str, str], tol: Tolerance = DEFAULT
+) -> dict[str, str]:
     """Return for each valley between shingles the plane whose shingles run through it.
 
+    Parameters
+    ----------
+    roof : Roof
+    kinds : mapping of str to str
+        Kind of the assembly by plane id, for every plane.
+    tol : Tolerance
+
+    Returns
+    -------
+    dict of str to str
+        Plane id by the id of the valley, were it closed-cut.
+
+    Notes
+    -----
     The plane that sheds less water runs through, the other lies over it and is cut, so that
     the cut edge faces away from the larger flow: the flatter plane, or the smaller one.
     """

@@ -4,17 +4,25 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Mapping
-from typing import Final
+from typing import Final, TypeAlias
 
-from roof3d.catalog.laying import StripRule
+from roof3d.catalog.laying import Border, StripRule
 from roof3d.catalog.material import Material, Method, WeatherBand
 from roof3d.catalog.model import Assembly, Catalog
 from roof3d.errors import Finding, Severity
-from roof3d.roof.model import Roof
+from roof3d.layout.strips.lines import needs_cricket
+from roof3d.roof.model import Edge, Role, Roof
 from roof3d.rules.assembly import AssemblyChoice
-from roof3d.spec.model import RoofSpec
+from roof3d.spec.model import OpeningKind, RoofSpec
 from roof3d.units import Units, format_temperature
 
+Place: TypeAlias = tuple[Border, str]
+"""A border, and the kind of the opening that it belongs to; empty for an edge."""
+
+_RIM: Final = frozenset({Border.OPENING_FOOT, Border.OPENING_SIDE, Border.OPENING_HEAD})
+_ANYWHERE: Final = frozenset(
+    (border, kind) for border in Border for kind in ("", *(kind.value for kind in OpeningKind))
+)
 _IN_WORDS: Final = {
     Method.SUN: "warm enough to lay it, the sun does the rest",
     Method.ROLLED: "it bonds where it is rolled down",
@@ -22,7 +30,12 @@ _IN_WORDS: Final = {
 }
 
 
-def materials_of(assembly: Assembly, spec: RoofSpec, slope: float = math.inf) -> Iterator[str]:
+def materials_of(
+    assembly: Assembly,
+    spec: RoofSpec,
+    slope: float = math.inf,
+    borders: Iterable[Place] | None = None,
+) -> Iterator[str]:
     """Return the ids of what an assembly lays on this model's roof, liquids too.
 
     Parameters
@@ -34,6 +47,8 @@ def materials_of(assembly: Assembly, spec: RoofSpec, slope: float = math.inf) ->
     slope : float
         Rise over run of the plane, which may double the underlayment; it does not where none
         is given.
+    borders : iterable of Place, optional
+        Round the planes that it lies on; without it strips lie along every one.
 
     Yields
     ------
@@ -44,24 +59,71 @@ def materials_of(assembly: Assembly, spec: RoofSpec, slope: float = math.inf) ->
     for layer in assembly.layers_at(slope):
         if spec.site.ice_barrier or not layer.ice_only:
             yield from filter(None, (layer.material, layer.bed, layer.primer))
+    around = _ANYWHERE if borders is None else frozenset(borders)
     for strip in assembly.strips:
-        if _is_laid(strip, spec):
+        if _is_laid(strip, spec, around):
             yield from filter(None, (strip.material, strip.bed, strip.primer))
 
 
-def _is_laid(strip: StripRule, spec: RoofSpec) -> bool:
+def _is_laid(strip: StripRule, spec: RoofSpec, around: frozenset[Place]) -> bool:
     if strip.ice_only and not spec.site.ice_barrier:
         return False
     if strip.vent and not spec.layout.ridge_vent:
         return False
-    return strip.valley in {"", spec.layout.valley}
+    if strip.rake_starter and not spec.layout.rake_starter:
+        return False
+    vented = {Border.RIDGE} if strip.no_vent and spec.layout.ridge_vent else set()
+    there = any(
+        border in strip.at and border not in vented and strip.opening in {"", opening}
+        for border, opening in around
+    )
+    return there and strip.valley in {"", spec.layout.valley}
+
+
+def places_round(roof: Roof, kinds: Mapping[str, str]) -> dict[str, frozenset[Place]]:
+    """Return what lies round each plane: its borders, those of openings with their kind.
+
+    Parameters
+    ----------
+    roof : Roof
+    kinds : mapping of str to str
+        Plane id to ``membrane`` or ``shingle``.
+
+    Returns
+    -------
+    dict[str, frozenset[Place]]
+        By plane id. An opening that is no pipe counts with all its sides; behind a wide one
+        lies a valley on either side of a cricket.
+    """
+    found: dict[str, set[Place]] = {plane.id: set() for plane in roof.planes}
+    for edge in roof.edges:
+        joint = len({kinds[plane] for plane in edge.planes}) > 1
+        for plane in edge.planes:
+            found[plane].add((_border(edge, plane, joint=joint), ""))
+    for opening in roof.openings:
+        rim = {Border.PIPE} if opening.kind is OpeningKind.PIPE else _RIM
+        if needs_cricket(opening):
+            rim = rim | {Border.VALLEY}
+        for plane in opening.planes:
+            found[plane] |= {(border, opening.kind.value) for border in rim}
+    return {plane: frozenset(borders) for plane, borders in found.items()}
+
+
+def _border(edge: Edge, plane: str, *, joint: bool) -> Border:
+    if edge.role is Role.VALLEY:
+        return Border.JOINT_VALLEY if joint else Border.VALLEY
+    if edge.role not in {Role.TRANSITION, Role.PITCH_BREAK}:
+        return Border(edge.role.value)
+    if edge.planes[0] == plane:
+        return Border.JOINT_UPPER if joint else Border.BREAK_UPPER
+    return Border.JOINT_LOWER if joint else Border.BREAK_LOWER
 
 
 def sensitive_materials(
     spec: RoofSpec,
     catalog: Catalog,
     choices: Iterable[AssemblyChoice],
-    slopes: Mapping[str, float] | None = None,
+    roof: Roof | None = None,
 ) -> tuple[Material, ...]:
     """Return the materials in use that a temperature matters to.
 
@@ -71,21 +133,26 @@ def sensitive_materials(
     catalog : Catalog
     choices : iterable of AssemblyChoice
         The planes in view.
-    slopes : mapping of str to float, optional
-        Rise over run by plane id; without it no underlayment is doubled.
+    roof : Roof, optional
+        Tells where the underlayment is doubled and which strips are laid; without it none is
+        doubled and all are.
 
     Returns
     -------
     tuple[Material, ...]
         Each once, in the order of planes, then as laid.
     """
+    chosen = {choice.plane: choice.assembly for choice in choices}
+    kinds = {plane: catalog.assembly(name).kind for plane, name in chosen.items()}
+    slopes = {plane.id: plane.slope for plane in roof.planes} if roof else {}
+    around = places_round(roof, kinds) if roof else {}
     laid = dict.fromkeys(
-        (choice.assembly, slopes[choice.plane] if slopes else math.inf) for choice in choices
+        (name, slopes.get(plane, math.inf), around.get(plane)) for plane, name in chosen.items()
     )
     ids = dict.fromkeys(
         material
-        for name, slope in laid
-        for material in materials_of(catalog.assembly(name), spec, slope)
+        for name, slope, borders in laid
+        for material in materials_of(catalog.assembly(name), spec, slope, borders)
     )
     materials = (catalog.material(material) for material in ids)
     return tuple(material for material in materials if material.weather)
@@ -120,7 +187,7 @@ def check_weather(
     ----------
     spec : RoofSpec
     roof : Roof
-        Its slopes tell where the underlayment is doubled.
+        Tells where the underlayment is doubled and which strips are laid.
     catalog : Catalog
     choices : iterable of AssemblyChoice
         One for every plane of the roof.
@@ -134,10 +201,9 @@ def check_weather(
     celsius = spec.site.temperature
     if celsius is None:
         return ()
-    slopes = {plane.id: plane.slope for plane in roof.planes}
     return tuple(
         _day_of(material, celsius, spec.units)
-        for material in sensitive_materials(spec, catalog, choices, slopes)
+        for material in sensitive_materials(spec, catalog, choices, roof)
     )
 
 

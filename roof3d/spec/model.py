@@ -130,16 +130,19 @@ class LayoutSpec:
     Attributes
     ----------
     valley : Valley
-    even_laps : bool
+    even_laps : bool or None
         Widen the laps of sheets to one exposure for all layers of a plane, so that laps
-        once parted never drift together.
+        once parted never drift together; None to do so where no first course keeps them apart.
     ridge_vent : bool
         A vent along every ridge between shingles.
+    rake_starter : bool
+        A starter under the shingles along rakes too.
     """
 
     valley: Valley = Valley.OPEN
-    even_laps: bool = False
+    even_laps: bool | None = None
     ridge_vent: bool = False
+    rake_starter: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -235,7 +235,12 @@ def resolve_site(table: SiteTable) -> SiteSpec:
 
 def resolve_layout(table: LayoutTable) -> LayoutSpec:
     """Settle the wishes for the laying."""
-    return LayoutSpec(valley=table.valley, even_laps=table.even_laps, ridge_vent=table.ridge_vent)
+    return LayoutSpec(
+        valley=table.valley,
+        even_laps=table.even_laps,
+        ridge_vent=table.ridge_vent,
+        rake_starter=table.rake_starter,
+    )
 
 
 def _length(metres: Fraction, units: Units) -> str:

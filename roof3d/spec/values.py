@@ -27,16 +27,18 @@ _PLANE_ID: Final = re.compile(r"[A-Za-z][A-Za-z0-9_-]{0,39}\.[a-z][a-z0-9_]{0,39
 
 
 def _size(value: object) -> Fraction:
-    size = exact_length(value)
+    size = exact_length(value, signed=True)
+    if size < 0:
+        raise ValueError(f'"{value}" must be more than 0')
     if size < exact_length(_SMALLEST_SIDE):
         raise ValueError(f'"{value}" is too small: at least {_SMALLEST_SIDE}')
     return _bounded(value, size, LARGEST_SIZE)
 
 
 def _hole(value: object) -> Fraction:
-    size = exact_length(value)
+    size = exact_length(value, signed=True)
     if size <= 0:
-        raise ValueError(f'"{value}" must be above 0')
+        raise ValueError(f'"{value}" must be more than 0')
     return _bounded(value, size, LARGEST_SIZE)
 
 

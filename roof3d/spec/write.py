@@ -94,8 +94,9 @@ def _layout(layout: LayoutSpec) -> str:
         [
             "[layout]",
             f"valley = {_text(layout.valley)}",
-            f"even_laps = {_flag(layout.even_laps)}",
+            *([] if layout.even_laps is None else [f"even_laps = {_flag(layout.even_laps)}"]),
             f"ridge_vent = {_flag(layout.ridge_vent)}",
+            f"rake_starter = {_flag(layout.rake_starter)}",
         ]
     )
 

@@ -17,6 +17,7 @@ from roof3d.catalog.model import Catalog
 from roof3d.errors import Finding, LayoutError, Severity
 from roof3d.layout.model import Layout
 from roof3d.spec.model import RoofSpec
+from roof3d.takeoff.assume import assume
 from roof3d.takeoff.cutting import cut, cut_sheets
 from roof3d.takeoff.model import Cutting, Item, Takeoff, Unit
 from roof3d.takeoff.tally import Tally, tally_materials
@@ -53,9 +54,9 @@ def count_takeoff(
     Returns
     -------
     Takeoff
-        One item a material, in the order of first laying: layers bottom up plane by plane,
-        then strips. All planes and edges share rolls and lengths. Where a better cutting may
-        save a pack, a material without a pack or without a rate is a finding.
+        One item a material, in the order of work as ``tally_materials`` tells it. All planes
+        and edges share rolls and lengths. Where a better cutting may save a pack, a material
+        without a pack or without a rate is a finding.
 
     Raises
     ------
@@ -76,7 +77,9 @@ def count_takeoff(
         items.append(item)
         findings += _tell(item, tally)
     return Takeoff(
-        items=tuple(items), assumptions=tuple(_assume(items, spec)), findings=tuple(findings)
+        items=tuple(items),
+        assumptions=tuple(assume(items, layout, catalog, spec, tol=tol)),
+        findings=tuple(findings),
     )
 
 
@@ -337,36 +340,3 @@ def _could_save(item: Item, cutting: Cutting, tally: Tally) -> bool:
     if item.form is MaterialForm.SHINGLE:
         uncut = tally.pieces - sum(len(pattern) for pattern in cutting.patterns)
     return _packs(uncut + cutting.bound, max(1.0, tally.material.pack_count)) < item.packs
-
-
-def _assume(items: list[Item], spec: RoofSpec) -> Iterator[str]:
-    """Give in plain words what the numbers rest on."""
-    yield "The deck is taken as sound and is not counted."
-    if spec.site.ice_barrier:
-        yield f"An ice barrier is counted along the eaves as {spec.site.code} asks."
-    else:
-        yield (
-            "No ice barrier is counted along the eaves: the model does not ask for one. Where the"
-            " local code does, write ice_barrier = true under [site]."
-        )
-    if spec.openings:
-        count = _number(len(spec.openings), "opening")
-        yield (
-            f"{count} cut out of the layers; what is cut out of a sheet or shingle there is"
-            " waste, no other piece is cut from it."
-        )
-    cut_from = {item.form for item in items if item.cutting is not None}
-    if cut_from:
-        yield (
-            "Offcuts are used again wherever they are long enough, from plane to plane: keep"
-            " them until the roof is done."
-        )
-    if MaterialForm.SHINGLE in cut_from:
-        yield (
-            "A shingle cut at a slant is counted as the rectangle around it, and its offcut by"
-            " its straight end."
-        )
-    yield (
-        "Packs are ordered whole. Waste is scrap: what is trimmed or ripped off, and offcuts too"
-        " short to be used; longer ones and what stays in the last pack are left over."
-    )

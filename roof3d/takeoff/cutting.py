@@ -21,9 +21,9 @@ from typing import Final, NoReturn
 import numpy as np
 
 from roof3d.errors import LayoutError
-from roof3d.takeoff.bounds import least_by_area, least_by_shares, least_whole_ones
-from roof3d.takeoff.fitting import complete_each, first_fit
 from roof3d.takeoff.model import Cutting
+from roof3d.takeoff.packing.bounds import least_by_area, least_by_shares, least_whole_ones
+from roof3d.takeoff.packing.fitting import complete_each, first_fit
 from roof3d.tolerance import DEFAULT, Tolerance
 from roof3d.units import format_length
 

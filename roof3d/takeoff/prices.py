@@ -148,7 +148,8 @@ def load_labour(path: str | os.PathLike[str]) -> Labour:
     path : str or path-like
         CSV in UTF-8 with the columns ``kind`` (``low`` or ``steep``), ``from_pitch``
         (``6:12``), ``from_height`` (``0 ft``), ``unit`` (``square``, ``sq ft`` or ``m2``)
-        and ``rate`` (a plain decimal, 0 or more), in any order.
+        and ``rate`` (a plain decimal, 0 or more), in any order. A pitch or height left empty
+        is 0; a row whose rate is empty gives none.
 
     Returns
     -------
@@ -175,10 +176,12 @@ def parse_labour(text: str, source: str = "labour") -> Labour:
     faults: list[str] = []
     rows: dict[tuple[Kind, float, float], Rate] = {}
     for line, row in _rows(text, LABOUR_COLUMNS, faults, source):
+        if not row["rate"].strip():
+            continue
         cells = _Cells(row, line, faults)
         kind = cells.read("kind", _kind)
-        pitch = cells.read("from_pitch", parse_pitch)
-        height = cells.read("from_height", parse_length)
+        pitch = cells.read("from_pitch", parse_pitch, empty=0.0)
+        height = cells.read("from_height", parse_length, empty=0.0)
         unit = cells.read("unit", _labour_unit)
         rate = cells.read("rate", _plain_decimal)
         if kind is None or pitch is None or height is None or unit is None or rate is None:
@@ -230,7 +233,11 @@ class _Cells:
             self.fault(f"{column} is empty")
         return value
 
-    def read(self, column: str, parse: Callable[[str], _Value]) -> _Value | None:
+    def read(
+        self, column: str, parse: Callable[[str], _Value], *, empty: _Value | None = None
+    ) -> _Value | None:
+        if empty is not None and not self.row[column].strip():
+            return empty
         value = self.text(column)
         if not value:
             return None

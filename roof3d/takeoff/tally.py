@@ -1,18 +1,20 @@
-"""What of each material is laid, gathered over all planes and edges in the order of laying."""
+"""What of each material is laid, gathered over all planes and edges in the order of work."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 import numpy as np
+import shapely
 
 from roof3d.catalog.laying import StripRule
 from roof3d.catalog.material import Material, MaterialForm
-from roof3d.catalog.model import Catalog
+from roof3d.catalog.model import Assembly, Catalog
 from roof3d.errors import InvariantError
 from roof3d.layout.model import Direction, Floats, LaidLayer, LaidStrip, Layout
+from roof3d.layout.strips import CRICKET_LINING, lines_valleys
 from roof3d.takeoff.model import Use
 
 _BY_PIECE = (MaterialForm.UNIT, MaterialForm.FASTENER)
@@ -68,8 +70,9 @@ def tally_materials(layout: Layout, catalog: Catalog) -> tuple[Tally, ...]:
     Returns
     -------
     tuple[Tally, ...]
-        In the order of first use: layers bottom up plane by plane, then strips; before each
-        its primer and its bed, after it its nails. Decks are left out.
+        In the order of work: membranes before shingles, layer by layer, each strip before the
+        layer that its rule names or after them all; after each its bed, its primer and its
+        nails. Decks are left out.
 
     Raises
     ------
@@ -98,24 +101,80 @@ def tally_materials(layout: Layout, catalog: Catalog) -> tuple[Tally, ...]:
         if fastener and count:
             of(fastener).uses.append(Use(of=where, net=float(count), pieces=count))
 
-    for layer in _layers(layout):
-        if _material(catalog, layer.material).form is MaterialForm.DECK:
-            continue
-        spread(layer.primer, layer.primer_area, layer.id)
-        spread(layer.bed, layer.bed_area, layer.id)
-        _add_layer(of(layer.material), layer)
-        nail(layer.fastener, len(layer.nails), layer.id)
     counted = _counted_materials(layout, catalog)
-    for strip in layout.strips:
-        spread(strip.primer, strip.primer_area, strip.id)
-        spread(strip.bed, strip.bed_area, strip.id)
-        _add_strip(of(strip.material, counted=strip.material in counted), strip)
-        nail(strip.fastener, len(strip.nails), strip.id)
+    for laid in _by_work(layout, catalog):
+        bed_area = laid.bed_area
+        if isinstance(laid, LaidStrip):
+            _add_strip(of(laid.material, counted=laid.material in counted), laid)
+        elif _material(catalog, laid.material).form is MaterialForm.DECK:
+            continue
+        else:
+            _add_layer(of(laid.material), laid)
+            bed_area += _bedded_sides(laid, layout, catalog)
+        spread(laid.bed, bed_area, laid.id)
+        spread(laid.primer, laid.primer_area, laid.id)
+        nail(laid.fastener, len(laid.nails), laid.id)
     return tuple(tallies.values())
 
 
-def _layers(layout: Layout) -> Iterator[LaidLayer]:
-    return (layer for plane in layout.planes for layer in plane.layers)
+def _by_work(layout: Layout, catalog: Catalog) -> list[LaidLayer | LaidStrip]:
+    """Return all that is laid in the order of work; what is alike in the order of planes."""
+    assembly_of = {laid.plane.id: laid.assembly for laid in layout.planes}
+    turns = {one.id: (one.kind == "shingle", at) for at, one in enumerate(catalog.assemblies)}
+    stages = {one.id: _stages(one) for one in catalog.assemblies}
+    last = (True, len(turns))
+
+    def of_layer(layer: LaidLayer) -> tuple[tuple[bool, int], float]:
+        return turns.get(assembly_of[layer.plane], last), float(layer.number)
+
+    def of_strip(strip: LaidStrip) -> tuple[tuple[bool, int], float]:
+        known = [assembly_of[plane] for plane in strip.planes if plane in assembly_of]
+        ranked = [
+            (turns[name], stages[name][strip.rule])
+            for name in known
+            if strip.rule in stages.get(name, {})
+        ]
+        return min(ranked, default=(last, math.inf))
+
+    placed: list[tuple[tuple[tuple[bool, int], float], LaidLayer | LaidStrip]] = [
+        (of_layer(layer), layer) for plane in layout.planes for layer in plane.layers
+    ]
+    placed += [(of_strip(strip), strip) for strip in layout.strips]
+    return [laid for _, laid in sorted(placed, key=lambda one: one[0])]
+
+
+def _stages(assembly: Assembly) -> dict[str, float]:
+    """Return for each strip of an assembly where it stands among the layers, counted from 1."""
+    roles = {layer.role: number for number, layer in enumerate(assembly.layers, 1)}
+    after_all, step = len(roles) + 1.0, 1.0 / (len(assembly.strips) + 1)
+    stages = {
+        rule.id: roles.get(rule.before, after_all) - (1.0 - place * step)
+        for place, rule in enumerate(assembly.strips, 1)
+    }
+    lining = next((one.id for one in assembly.strips if lines_valleys(one)), None)
+    return stages if lining is None else stages | {CRICKET_LINING: stages[lining]}
+
+
+def _bedded_sides(layer: LaidLayer, layout: Layout, catalog: Catalog) -> float:
+    """Return the area of the side laps, square metres, where the bed goes under them."""
+    assembly_of = {laid.plane.id: laid.assembly for laid in layout.planes}
+    rules = [
+        rule
+        for assembly in catalog.assemblies
+        if assembly.id == assembly_of[layer.plane]
+        for rule in assembly.layers
+        if rule.role == layer.role
+    ]
+    if not any(rule.bed_sides for rule in rules):
+        return 0.0
+    west, south, east, north = layer.extent.bounds
+    laps = []
+    for one, over in pairwise(layer.courses):
+        low, high = max(one.low, over.low), min(one.high, over.high)
+        across = layer.direction is Direction.ACROSS
+        box = (west, low, east, high) if across else (low, south, high, north)
+        laps.append(shapely.intersection(layer.extent, shapely.box(*box)).area)
+    return math.fsum(laps)
 
 
 def _material(catalog: Catalog, material_id: str) -> Material:

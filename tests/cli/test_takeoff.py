@@ -114,6 +114,10 @@ def test_a_metric_model_is_told_in_metric_units_and_orders_the_same(
     } == set()
 
 
+PIPES = {'bath-vent, 3" pipe'}
+"""Of plum-corner: a flashing is told by its pipe."""
+
+
 def test_where_used_is_told_by_plane_and_sums_to_the_net(
     models: dict[str, Path], capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -130,9 +134,8 @@ def test_where_used_is_told_by_plane_and_sums_to_the_net(
             amounts = [int(cells[2].replace(",", "")) for cells in below]
             # shingles may come to a part of a whole one; each plane is shown rounded
             assert sum(amounts) == pytest.approx(pieces[name], abs=0.5 * len(amounts))
-            assert {plane for cells in below for plane in cells[1].split(" + ")} <= planes | {
-                plane.split(".")[0] for plane in planes
-            }
+            places = {plane for cells in below for plane in cells[1].split(" + ")}
+            assert places <= planes | {plane.split(".")[0] for plane in planes} | PIPES
             seen += 1
     assert seen >= 2
 
@@ -324,7 +327,11 @@ def test_laying_out_tells_each_plane_once_and_is_kept(models: dict[str, Path]) -
     [
         (["-o", "a.pdf"], ["a.pdf", ".xlsx", ".csv", ".json"]),
         (["--json", "-o", "a.csv"], ["--json", ".csv", "a.json"]),
-        (["--compare", "shed-20-imperial.toml", "-o", "a.xlsx"], ["--compare", ".xlsx"]),
+        (["--compare", "shed-20-imperial.toml", "-o", "a.xlsx"], ["--compare", "a.csv"]),
+        (["--labour-list", "list.txt"], ["list.txt", ".csv"]),
+        (["--labour-list", "prices.csv"], ["prices.csv", "already there"]),
+        (["--labour-list", "l.csv", "--json"], ["--labour-list writes", "with --labour)"]),
+        (["--labour-list", "l.csv", "--price-list", "p.csv"], ["writes this file and nothing"]),
         (["--allowance", "5"], ["--allowance", "'5'", '"5 %"']),
         (["--allowance", "101 %"], ["--allowance", "from 0 to 100"]),
         (["--allowance", "-5 %"], ["--allowance", "'-5 %'"]),
@@ -378,3 +385,94 @@ def test_a_hostile_name_runs_nowhere(tmp_path: Path, capsys: pytest.CaptureFixtu
     said(capsys, model, "-o", target)
     cell = openpyxl.load_workbook(target)["Items"]["A1"]
     assert (cell.value, cell.data_type) == ("=1+1", "s")
+
+
+def test_a_list_of_rates_filled_in_rates_every_plane(
+    tmp_path: Path, models: dict[str, Path], capsys: pytest.CaptureFixture[str]
+) -> None:
+    model, target = models["lantern-street"], tmp_path / "labour.csv"
+    assert said(capsys, model, "--labour-list", target) == f"Wrote {target}\n"
+    # its porch falls 1 in 12, its house 6 in 12
+    empty = "kind,from_pitch,from_height,unit,rate\r\nlow,1:12,,square,\r\nsteep,6:12,,square,\r\n"
+    assert target.read_bytes().decode("utf-8-sig") == empty
+    document = counted(model, capsys, "--labour", str(target))
+    assert len(document["prices"]["unrated"]) == 3
+    target.write_text(empty.replace("square,", "square,100"), encoding="utf-8", newline="")
+    prices = counted(model, capsys, "--labour", str(target))["prices"]
+    assert prices["unrated"] == []
+    area = {one["plane"]: one["plane_area_m2"] for one in document["layers"]}
+    assert prices["labour_total"] == pytest.approx(sum(area.values()) / SQUARE_FOOT, abs=0.02)
+
+
+def test_a_list_of_rates_reaches_planes_of_any_pitch(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    model, target = shed(tmp_path, units="metric"), tmp_path / "labour.csv"
+    model.write_text(model.read_text().replace('"1:12"', '"33.3 deg"'))
+    said(capsys, model, "--labour-list", target)
+    # tan 33.3 deg is 7.8822 in 12
+    (row,) = csv.DictReader(io.StringIO(target.read_text("utf-8-sig")))
+    assert (row["kind"], row["from_pitch"], row["unit"]) == ("steep", "7.88:12", "m2")
+    target.write_text("kind,from_pitch,from_height,unit,rate\nsteep,7.88:12,,m2,1\n")
+    assert counted(model, capsys, "--labour", str(target))["prices"]["unrated"] == []
+
+
+def test_a_comparison_as_rows_says_the_same_as_its_json(
+    tmp_path: Path, models: dict[str, Path], capsys: pytest.CaptureFixture[str]
+) -> None:
+    one, two = shed(tmp_path), models["lantern-street"]
+    (tmp_path / "prices.csv").write_text("item,unit,price\nbase-sheet,roll,80\n")
+    priced = ("--prices", str(tmp_path / "prices.csv"))
+    for more in ((), priced):
+        document = counted(one, capsys, "--compare", str(two), *more)
+        target = tmp_path / "both.csv"
+        said(capsys, one, "--compare", two, "-o", target, "--force", *more)
+        listed = list(csv.DictReader(io.StringIO(target.read_text("utf-8-sig"), newline="")))
+        assert [row["material"] for row in listed] == [r["material"] for r in document["items"]]
+        for row, item in zip(listed, document["items"], strict=True):
+            for side in ("one", "two"):
+                assert int(row[f"packs_{side}"]) == (item[side] or {"packs": 0})["packs"]
+            wanted = item["more_packs"]
+            assert row["more_packs"] == ("" if wanted is None else str(wanted))
+            if row["unit"] == "sq ft":
+                assert float(row["more_net"]) * SQUARE_FOOT == pytest.approx(
+                    item["more_net"], abs=1e-4
+                )
+        assert ("cost_one" in listed[0]) is bool(more)
+    base = next(row for row in listed if row["material"] == "base-sheet")
+    assert float(base["cost_one"]) == 80.0 * int(base["packs_one"])
+
+
+def test_the_table_begins_with_what_is_wrong_and_what_is_left_out(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    model = shed(tmp_path)
+    title, hint, *_ = said(capsys, model).splitlines()
+    assert (title, hint) == (
+        "Shed", 'Nothing is added for damage or error; --allowance "5 %" adds it.'
+    )  # fmt: skip
+    assert "--allowance" not in said(capsys, model, "--allowance", "5 %")
+    # shingles at 1:12 are below the 2:12 that they need
+    text = model.read_text().replace("pitch =", 'assembly = "three-tab"\npitch =')
+    model.write_text(text)
+    told = said(capsys, model)
+    assert told.index("\nErrors\n- error: ") < told.index("\nItems")
+    assert "- error: " not in told[told.index("\nItems") :]
+
+
+def test_shingles_show_their_squares_and_a_pipe_flashing_its_pipe(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    model = shed(tmp_path)
+    opening = '[[opening]]\nid = "vent"\nkind = "pipe"\nat = ["9 ft", "9 ft"]\ndiameter = "3 in"\n'
+    model.write_text(model.read_text().replace('"1:12"', '"6:12"') + opening)
+    text = said(capsys, model)
+    document = counted(model, capsys)
+    (shingle,) = [one for one in document["items"] if one["form"] == "shingle"]
+    squares = f"{shingle['covered_m2'] / SQUARE_FOOT / 100:.2f}"
+    line = next(line for line in text.splitlines() if line.startswith(shingle["name"]))
+    assert re.search(rf" pcs, {squares} squares ", line)
+    table = rows(text, "Items")
+    below = table[[cells[0] for cells in table].index("Pipe flashing, shingles") + 1]
+    assert below == ["", 'vent, 3" pipe', "1"]
+    assert text.count('vent, 3" pipe') == 1  # its nails are told by the plane

@@ -18,8 +18,8 @@ from roof3d.layout.model import Layout
 from roof3d.takeoff.cost import price_takeoff
 from roof3d.takeoff.count import count_takeoff
 from roof3d.takeoff.cutting import cut
-from roof3d.takeoff.fitting import first_fit
 from roof3d.takeoff.model import Takeoff
+from roof3d.takeoff.packing.fitting import first_fit
 from tests.unit.takeoff.hand_laid import (
     FOOT,
     GALLON,

@@ -11,6 +11,7 @@ from roof3d.cli.options import (
     Force,
     Json,
     LabourFile,
+    LabourList,
     Model,
     Other,
     Output,
@@ -36,16 +37,18 @@ def takeoff(
     prices: PriceFile = None,
     price_list: PriceList = None,
     labour: LabourFile = None,
+    labour_list: LabourList = None,
     allowance: Allowance = None,
     compare: Other = None,
     force: Force = False,
 ) -> None:
     """Say or write the take-off, as a table, JSON, CSV or a workbook."""
     ending = _ending(output, as_json=as_json, compared=compare is not None)
-    if price_list is not None:
-        _require_alone(price_list, as_json, output, prices, labour, allowance, compare)
+    others = (as_json, output, prices, labour, allowance, compare)
+    _require_alone("--price-list", "--prices", price_list, labour_list, *others)
+    _require_alone("--labour-list", "--labour", labour_list, price_list, *others)
     for source in (model, prices, labour, compare):
-        require_free(output or price_list, force=force, source=source)
+        require_free(output or price_list or labour_list, force=force, source=source)
     share = parse_allowance(allowance)
     from roof3d.takeoff.prices import load_labour, load_prices
     from roof3d.writers.takeoff.job import build_job
@@ -65,24 +68,40 @@ def takeoff(
                 error.message, where=where, hint=error.hint, code=error.code
             ) from error
 
+    if labour_list is not None:
+        _write(labour_list, _labour_list(model), force=force)
+        return
     job = job_of(model)
     if price_list is not None:
-        from roof3d.writers.files import write_file
         from roof3d.writers.takeoff.rows import price_list_csv
 
-        write_file(price_list, price_list_csv(job.items, job.units), force=force)
-        say(f"Wrote {price_list}")
+        _write(price_list, price_list_csv(job.items, job.units), force=force)
+    elif compare is not None and ending == ".csv" and output is not None:
+        from roof3d.writers.takeoff.rows import comparison_csv
+
+        _write(output, comparison_csv(job, job_of(compare)), force=force)
     elif compare is not None:
         deliver(
             _compared(job, job_of(compare), ending, plain=output is not None), output, force=force
         )
     elif ending in {".csv", ".xlsx"} and output is not None:
-        from roof3d.writers.files import write_file
-
-        write_file(output, _bytes(job, ending), force=force)
-        say(f"Wrote {output}")
+        _write(output, _bytes(job, ending), force=force)
     else:
         deliver(_text(job, ending, plain=output is not None), output, force=force)
+
+
+def _write(path: Path, content: bytes, *, force: bool) -> None:
+    from roof3d.writers.files import write_file
+
+    write_file(path, content, force=force)
+    say(f"Wrote {path}")
+
+
+def _labour_list(model: Path) -> bytes:
+    from roof3d.writers.takeoff.rows import labour_list_csv
+
+    project = load_project(model)
+    return labour_list_csv(project.roof.planes, project.spec.units)
 
 
 def _ending(output: Path | None, *, as_json: bool, compared: bool) -> str:
@@ -94,29 +113,31 @@ def _ending(output: Path | None, *, as_json: bool, compared: bool) -> str:
         If the file's ending is not one that can be written, or not with the other options.
     """
     ending = ".txt" if output is None else with_ending(output, ENDINGS).suffix.lower()
-    if ending in {".csv", ".xlsx"} and (as_json or compared):
+    if (ending in {".csv", ".xlsx"} and as_json) or (ending == ".xlsx" and compared):
         option = "--json" if as_json else "--compare"
         raise WriteError(
             f"{option} makes no {ending} file",
             where=str(output),
-            hint=f"for instance {Path(str(output)).stem}.json",
+            hint=f"for instance {Path(str(output)).stem}.{'json' if as_json else 'csv'}",
         )
     return ".json" if as_json else ending
 
 
-def _require_alone(price_list: Path, *others: object) -> None:
-    """Raise where the price list is no .csv file, or other options are given beside it.
+def _require_alone(option: str, back: str, target: Path | None, *others: object) -> None:
+    """Raise where a list to fill in is no .csv file, or other options are given beside it.
 
     Raises
     ------
     WriteError
     """
-    with_ending(price_list, (".csv",))
+    if target is None:
+        return
+    with_ending(target, (".csv",))
     if any(other is not None and other is not False for other in others):
         raise WriteError(
-            "--price-list writes this file and nothing else",
-            where=str(price_list),
-            hint="leave the other options out; fill it in, then give it with --prices",
+            f"{option} writes this file and nothing else",
+            where=str(target),
+            hint=f"leave the other options out; fill it in, then give it with {back}",
         )
 
 

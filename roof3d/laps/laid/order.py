@@ -29,12 +29,16 @@ _STEEP: Final = {
     "starter": 70.0,
     "break-starter": 70.0,
     "joint-starter": 70.0,
+    "rake-starter": 70.0,
     "back-pan": 75.0,
     "apron": 90.0,
     "opening-apron": 90.0,
     "pipe-flashing": 90.0,
     "ridge-vent": 92.0,
     "hip-ridge": 94.0,
+    "vent-ridge": 94.0,
+    "counterflashing": 96.0,
+    "side-counterflashing": 96.0,
 }
 _RAKE_METAL: Final = 55.0
 _WITH_TOP: Final = 5.0

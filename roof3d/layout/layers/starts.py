@@ -44,7 +44,7 @@ def start_group(
         other = _choose(even, ground, tol)
         if _worst(other) is None:
             choice, chosen = other, even
-            findings = list(_widened(group, even, short, spec.units))
+            findings = list(_widened(group, even, short, spec.units, tol))
     findings += [
         say_shortfall(chosen[short.layer], short, spec.units, evened=chosen is even)
         for short in choice.shortfalls
@@ -66,10 +66,10 @@ def _worst(choice: StartChoice) -> Shortfall | None:
 
 
 def _widened(
-    usual: list[Task], even: list[Task], short: Shortfall, units: Units
+    usual: list[Task], even: list[Task], short: Shortfall, units: Units, tol: Tolerance
 ) -> Iterator[Finding]:
     for task, wide in zip(usual, even, strict=True):
-        if wide.side_lap > task.side_lap:
+        if wide.side_lap > task.side_lap + tol.merge:
             yield Finding(
                 code="R3D-LAPS-WIDENED",
                 severity=Severity.NOTE,

@@ -11,12 +11,13 @@ from roof3d.catalog.model import Assembly
 from roof3d.errors import Finding, Severity
 from roof3d.layout.model import LaidPlane, Side
 from roof3d.layout.strips.flashing import cricket_size, cricket_valley, load_flashing_rule
-from roof3d.layout.strips.lines import Job, Line, Wishes, length_of
+from roof3d.layout.strips.lines import Job, Line, Wishes, length_of, needs_cricket
 from roof3d.roof.model import Roof, RoofOpening
-from roof3d.spec.model import OpeningKind
 from roof3d.tolerance import Tolerance
 from roof3d.units import format_length
 
+CRICKET_LINING: Final = "cricket-lining"
+"""Rule by which the strips of a cricket are known, whatever lines the valleys of its roof."""
 _PLACES: Final = 4
 """Decimals of metres by which the planes below a cricket differ, not by rounding."""
 
@@ -60,9 +61,7 @@ def cricket_jobs(
 def _stands_on(
     opening: RoofOpening, plane: LaidPlane, laid: Sequence[LaidPlane], tol: Tolerance
 ) -> bool:
-    if opening.kind is OpeningKind.SKYLIGHT:  # its maker's flashing kit does without
-        return False
-    if opening.width_across <= load_flashing_rule().cricket_wider_than + tol.snap:
+    if not needs_cricket(opening, tol):
         return False
     heads = {
         other.plane.id: (
@@ -84,9 +83,14 @@ def _head(opening: RoofOpening, plane: LaidPlane) -> list[Side]:
     ]
 
 
+def lines_valleys(rule: StripRule) -> bool:
+    """Return whether a rule's strips lie in every valley, however it is made."""
+    return Border.VALLEY in rule.at and not rule.valley
+
+
 def _lining(assembly: Assembly, wishes: Wishes) -> StripRule | None:
     """Return what lies in every valley of an assembly, however the valley is made."""
-    linings = (rule for rule in assembly.strips if Border.VALLEY in rule.at and not rule.valley)
+    linings = (rule for rule in assembly.strips if lines_valleys(rule))
     return next((rule for rule in linings if wishes.ask_for(rule)), None)
 
 
@@ -107,7 +111,7 @@ def _both_valleys(
                 ends=(corner, top),
                 length=cricket_valley(opening.width_across, slope),
             ),
-            rule=replace(rule, id="cricket-lining"),
+            rule=replace(rule, id=CRICKET_LINING),
             plane=plane,
             assembly=assembly,
         )

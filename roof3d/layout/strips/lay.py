@@ -91,11 +91,11 @@ def _jobs(
 ) -> Iterator[Job]:
     """Give what the assembly of a plane asks for along each of its lines."""
     assembly = wishes.catalog.assembly(assembly_of[plane.plane.id])
-    for line in lines_of(plane, roof):
+    for line in lines_of(plane, roof, tol=wishes.tol):
         if assembly.kind == "membrane" and _shingles_beyond(line, roof, kinds):
             continue
         for rule in assembly.strips:
-            if line.border in rule.at and wishes.ask_for(rule):
+            if wishes.ask_along(rule, line):
                 yield Job(line=line, rule=rule, plane=plane, assembly=assembly)
 
 

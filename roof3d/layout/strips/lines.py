@@ -11,9 +11,10 @@ from roof3d.catalog.laying import Border, StripRule
 from roof3d.catalog.model import Assembly, Catalog
 from roof3d.layout.borders.frame import to_plane
 from roof3d.layout.model import LaidPlane, Point2, Side
-from roof3d.roof.model import Point3, Roof
-from roof3d.spec.model import LayoutSpec, SiteSpec
-from roof3d.tolerance import Tolerance
+from roof3d.layout.strips.flashing import load_flashing_rule
+from roof3d.roof.model import Point3, Roof, RoofOpening
+from roof3d.spec.model import LayoutSpec, OpeningKind, SiteSpec
+from roof3d.tolerance import DEFAULT, Tolerance
 from roof3d.units import Units
 
 ASTRIDE: Final = (Border.RIDGE, Border.HIP, Border.VALLEY)
@@ -37,6 +38,10 @@ class Line:
         Metres; of a pipe all the way round.
     rise, gap : float
         Of a joint, as its side has them.
+    opening : str
+        Kind of the opening; empty for an edge.
+    cricket : bool
+        Whether the opening has a cricket behind it.
     """
 
     owner: str
@@ -46,6 +51,8 @@ class Line:
     length: float
     rise: float = 0.0
     gap: float = 0.0
+    opening: str = ""
+    cricket: bool = False
 
     @property
     def where(self) -> str:
@@ -79,10 +86,22 @@ class Wishes:
             rule.valley in {"", self.layout.valley.value}
             and (self.site.ice_barrier or not rule.ice_only)
             and (self.layout.ridge_vent or not rule.vent)
+            and (self.layout.rake_starter or not rule.rake_starter)
+        )
+
+    def ask_along(self, rule: StripRule, line: Line) -> bool:
+        """Return whether a strip of a rule lies along a line."""
+        vented = self.layout.ridge_vent and line.border is Border.RIDGE
+        return (
+            line.border in rule.at
+            and rule.opening in {"", line.opening}
+            and not (rule.no_vent and vented)
+            and not (rule.no_cricket and line.cricket)
+            and self.ask_for(rule)
         )
 
 
-def lines_of(plane: LaidPlane, roof: Roof) -> Iterator[Line]:
+def lines_of(plane: LaidPlane, roof: Roof, *, tol: Tolerance = DEFAULT) -> Iterator[Line]:
     """Give every line of a plane: its edges in the order of the roof, then its openings.
 
     Parameters
@@ -90,6 +109,8 @@ def lines_of(plane: LaidPlane, roof: Roof) -> Iterator[Line]:
     plane : LaidPlane
         Its sides tell the border of each edge.
     roof : Roof
+    tol : Tolerance
+        Its ``snap`` keeps rounding from crossing the width that asks for a cricket.
 
     Yields
     ------
@@ -113,10 +134,17 @@ def lines_of(plane: LaidPlane, roof: Roof) -> Iterator[Line]:
         sides = [side for side in plane.sides if side.edge == opening.id]
         around = [side for side in sides if side.border is Border.PIPE]
         if around:
-            yield _rim_line(around[0], sum(length_of(side) for side in around))
+            length = sum(length_of(side) for side in around)
+            yield _rim_line(around[0], length, opening, tol)
         for side in sides:
             if side.border is not Border.PIPE:
-                yield _rim_line(side, length_of(side))
+                yield _rim_line(side, length_of(side), opening, tol)
+
+
+def needs_cricket(opening: RoofOpening, tol: Tolerance = DEFAULT) -> bool:
+    """Return whether an opening is wide enough for a cricket; a skylight's kit does without."""
+    wide = opening.width_across > load_flashing_rule().cricket_wider_than + tol.snap
+    return wide and opening.kind is not OpeningKind.SKYLIGHT
 
 
 def length_of(side: Side) -> float:
@@ -124,9 +152,17 @@ def length_of(side: Side) -> float:
     return math.dist(side.start, side.end)
 
 
-def _rim_line(side: Side, length: float) -> Line:
+def _rim_line(side: Side, length: float, opening: RoofOpening, tol: Tolerance) -> Line:
     low, high = sorted((side.start, side.end), key=lambda point: point[1])
-    return Line(owner=side.edge, rim=True, border=side.border, ends=(low, high), length=length)
+    return Line(
+        owner=side.edge,
+        rim=True,
+        border=side.border,
+        ends=(low, high),
+        length=length,
+        opening=opening.kind.value,
+        cricket=needs_cricket(opening, tol),
+    )
 
 
 def _in_frame(ends: tuple[Point3, Point3], plane: LaidPlane) -> tuple[Point2, Point2]:

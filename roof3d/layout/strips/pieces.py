@@ -142,8 +142,9 @@ def _lay_row(job: Job, material: Material, length: float, wishes: Wishes) -> _Ro
         shortest=material.shortest,
         avoid=joints,
         apart=apart,
+        before=rule.past,
         # The head of the last exposed piece runs past the end: each shows its exposure only.
-        after=lap if _shows(material) else 0.0,
+        after=rule.past + (lap if _shows(material) else 0.0),
         where=f"{job.line.where}, {rule.id}",
         tol=tol,
     )

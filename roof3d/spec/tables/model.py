@@ -83,14 +83,17 @@ class LayoutTable(Table):
     valley: Valley = field(
         "How valleys between shingles are made.", "open", "closed_cut", default="open"
     )
-    even_laps: StrictBool = field(
+    even_laps: StrictBool | None = field(
         "Widen the laps of sheets to one exposure for all layers of a plane, so that laps once "
-        "parted never drift together.",
+        "parted never drift together; where no first course keeps them apart, if left out.",
         True,
-        default=False,
+        default=None,
     )
     ridge_vent: StrictBool = field(
         "A vent along every ridge between shingles.", True, default=False
+    )
+    rake_starter: StrictBool = field(
+        "A starter under the shingles along rakes too.", True, default=False
     )
 
 

@@ -8,14 +8,16 @@ from dataclasses import dataclass
 from decimal import Decimal
 from functools import cached_property
 
+from roof3d.catalog.material import MaterialForm
 from roof3d.errors import Finding
 from roof3d.layout.model import LaidLayer, Layout
 from roof3d.project import Project
 from roof3d.rules.cautions import cautions_for
+from roof3d.spec.model import OpeningKind
 from roof3d.takeoff.cost import PricedTakeoff, price_takeoff
 from roof3d.takeoff.model import Item, Use
 from roof3d.takeoff.prices import Labour, Prices
-from roof3d.units import Units
+from roof3d.units import Units, format_length
 from roof3d.writers.takeoff.amounts import amount_in, places_of
 
 MOST_PLACES = 6
@@ -40,6 +42,8 @@ class Job:
     findings : tuple[Finding, ...]
         Of the roof, its layout, the take-off and the prices.
     cautions : tuple[str, ...]
+    pipes : tuple[tuple[str, float], ...]
+        Ids of pipes through the roof, each with its diameter, metres.
     """
 
     name: str
@@ -49,6 +53,7 @@ class Job:
     costed: bool = False
     findings: tuple[Finding, ...] = ()
     cautions: tuple[str, ...] = ()
+    pipes: tuple[tuple[str, float], ...] = ()
 
     @property
     def allowance(self) -> float:
@@ -87,6 +92,16 @@ class Job:
             layer.id: (layer.plane,) for plane in self.layout.planes for layer in plane.layers
         }
         return layers | {strip.id: strip.planes for strip in self.layout.strips}
+
+    @cached_property
+    def pipe_places(self) -> dict[str, tuple[str, ...]]:
+        """For each id of a strip round a pipe, the pipe with its diameter."""
+        names = {
+            pipe: f"{pipe}, {format_length(diameter, self.units)} pipe"
+            for pipe, diameter in self.pipes
+        }
+        strips = [strip for strip in self.layout.strips if strip.edge in names]
+        return {strip.id: (names[strip.edge],) for strip in strips}
 
 
 def build_job(
@@ -129,6 +144,11 @@ def build_job(
         costed=prices is not None or labour is not None,
         findings=tuple(dict.fromkeys(found)),
         cautions=cautions_for(project.choices, project.catalog, project.spec),
+        pipes=tuple(
+            (opening.id, opening.size[0])
+            for opening in project.spec.openings
+            if opening.kind is OpeningKind.PIPE
+        ),
     )
 
 
@@ -149,9 +169,12 @@ def sum_by_place(job: Job, item: Item) -> tuple[Use, ...]:
     -------
     tuple[Use, ...]
         In the order of the item's uses. What straddles two planes stands under both names;
-        what is neither layer nor strip, an opening for instance, is a place of its own.
+        what is neither layer nor strip, an opening for instance, is a place of its own. A
+        flashing made for a pipe stands under the pipe.
     """
     laid = job.places
+    if item.form is MaterialForm.UNIT:
+        laid = laid | job.pipe_places
     planes = [laid.get(use.of, (use.of,)) for use in item.used]
     by_plane = _summed(zip(planes, item.used, strict=True))
     if len(by_plane) <= MOST_PLACES:

@@ -1,18 +1,22 @@
-"""Rows for a spreadsheet (CSV), nothing that runs: the take-off, and prices to be filled in."""
+"""Rows for a spreadsheet (CSV), nothing that runs: take-offs, and lists to be filled in."""
 
 from __future__ import annotations
 
 import csv
 import io
+import math
 import re
 from collections.abc import Iterable
 from typing import Final, TypeAlias
 
+from roof3d.roof.model import Kind, Plane
+from roof3d.takeoff.compare import ComparedItem
 from roof3d.takeoff.cost import PricedItem
 from roof3d.takeoff.model import Item
-from roof3d.takeoff.prices import NAME_COLUMN, PRICE_COLUMNS
+from roof3d.takeoff.prices import LABOUR_COLUMNS, NAME_COLUMN, PRICE_COLUMNS
 from roof3d.units import Units
 from roof3d.writers.takeoff.amounts import amount_in, unit_of, weight_in, weight_unit
+from roof3d.writers.takeoff.comparison import compare_jobs
 from roof3d.writers.takeoff.job import Job, used_text
 
 Cell: TypeAlias = str | int | float
@@ -24,6 +28,11 @@ HEAD: Final = (
 )  # fmt: skip
 COSTS: Final = ("price_unit", "price", "amount")
 """More columns, where the user gave prices."""
+COMPARED: Final = (
+    "material", "name", "unit", "net_one", "net_two", "more_net", "packs_one", "pack_one",
+    "packs_two", "pack_two", "more_packs", "more_weight", "weight_unit",
+)  # fmt: skip
+COMPARED_COSTS: Final = ("cost_one", "cost_two", "more_cost")
 PLACES: Final = 4
 """Decimals of a number: a spreadsheet shows fewer, and none is a rounding crumb."""
 
@@ -76,6 +85,89 @@ def price_list_csv(items: Iterable[Item], units: Units) -> bytes:
         for item in items
     )
     return _written((*PRICE_COLUMNS, NAME_COLUMN), rows)
+
+
+def labour_list_csv(planes: Iterable[Plane], units: Units) -> bytes:
+    """Write a file of labour rates for a roof with empty rates, a row a kind and pitch.
+
+    Parameters
+    ----------
+    planes : iterable of Plane
+    units : Units
+        Of the model: squares or square metres.
+
+    Returns
+    -------
+    bytes
+        As ``load_labour`` reads them, low roofs first, then by pitch; a pitch is cut to a
+        hundredth of an inch a foot, so that its plane is not steeper. The height is left
+        empty: the same from the ground up.
+    """
+    unit = "square" if units is Units.IMPERIAL else "m2"
+    found = {(plane.kind is Kind.STEEP, _pitch_below(plane.slope)): plane.kind for plane in planes}
+    rows = (
+        (kind.value, f"{pitch / 100:g}:12", "", unit, "")
+        for (_, pitch), kind in sorted(found.items(), key=lambda one: one[0])
+    )
+    return _written(LABOUR_COLUMNS, rows)
+
+
+def _pitch_below(slope: float) -> int:
+    """Return a slope in hundredths of an inch a foot, rounded down but for the last bits."""
+    return math.floor(round(slope * 1200.0, PLACES))
+
+
+def comparison_csv(one: Job, two: Job) -> bytes:
+    """Write two take-offs side by side as CSV.
+
+    Parameters
+    ----------
+    one, two : Job
+        Amounts are in the units of the first.
+
+    Returns
+    -------
+    bytes
+        As ``takeoff_csv`` writes; a difference is the second less the first, and stands empty
+        where the two are not alike or one is not known.
+    """
+    costed = one.costed and two.costed
+    head = COMPARED + COMPARED_COSTS if costed else COMPARED
+    rows = (
+        _compared_row(row, one.units) + (_compared_costs(row) if costed else ())
+        for row in compare_jobs(one, two).rows
+    )
+    return _written(head, rows)
+
+
+def _compared_row(row: ComparedItem, units: Units) -> tuple[Cell, ...]:
+    def net(amount: float | None, item: Item | None) -> Cell:
+        if item is None:
+            return 0
+        return "" if amount is None else round(amount_in(amount, item.unit, units), PLACES)
+
+    def told(item: Item | None) -> tuple[Cell, ...]:
+        return (item.packs, item.pack) if item else (0, "")
+
+    pounds = row.more_weight
+    return (
+        row.material,
+        row.name,
+        "" if row.unit is None else unit_of(row.unit, units),
+        net(row.one.net if row.one else None, row.one),
+        net(row.two.net if row.two else None, row.two),
+        net(row.more_net, row.two or row.one),
+        *told(row.one),
+        *told(row.two),
+        "" if row.more_packs is None else row.more_packs,
+        "" if pounds is None else round(weight_in(pounds, units), PLACES),
+        weight_unit(units),
+    )
+
+
+def _compared_costs(row: ComparedItem) -> tuple[Cell, ...]:
+    costs = (row.cost_one, row.cost_two, row.more_cost)
+    return tuple("" if money is None else float(money) for money in costs)
 
 
 def _written(head: tuple[str, ...], rows: Iterable[tuple[Cell, ...]]) -> bytes:

@@ -232,8 +232,7 @@ def test_a_circle_is_told_once_whatever_hangs_on_it() -> None:
     chain = like(name="x", model="a") + like(name="a", model="b") + like(name="b", model="a")
     (fault,) = told(chain)
     assert fault == (
-        "more.assembly[2].like: goes in a circle: a -> b -> a "
-        "(one of them must give its own layers)"
+        "more.assembly[2].like: goes in a circle: a -> b -> a (one of them must be given whole)"
     )
 
 
@@ -260,3 +259,81 @@ def test_words_of_likeness_need_a_model() -> None:
     text = SMALL.replace('id = "edge"', 'id = "edge"\nwithout = ["bed"]')
     with pytest.raises(CatalogError, match=r"own\.assembly\[0\]\.strip\[0\]\.without: unknown key"):
         parse_catalog({"own": text})
+
+
+def test_a_strip_laid_before_what_is_left_out_comes_before_the_next_layer() -> None:
+    model = SMALL.replace('id = "edge"', 'id = "edge"\nbefore = "underlayment"')
+    lines = 'double_underlayment_below = "1:12"\nwithout = ["underlayment"]'
+    text = model.replace("double_underlayment", "#") + like(lines.partition("\n")[2])
+    found = {one.id: one for one in parse_catalog({"own": text}).assemblies}
+    assert strip_of(found["steep"], "edge").before == "underlayment"
+    assert strip_of(found["mine"], "edge").before == "shingles"
+    last = text.replace('without = ["underlayment"]', 'without = ["underlayment", "shingles"]')
+    assert strip_of(parse_catalog({"own": last}).assembly("mine"), "edge").before == ""
+
+
+LONG = """
+[[material]]
+id = "granule-cap"
+like = "granule-cap"
+length = "15 m"
+"""
+
+
+def test_a_roll_of_another_length_takes_two_lines() -> None:
+    base = load_catalog()
+    added = add_catalog(base, LONG, name="ours.toml")
+    old, new = base.material("granule-cap"), added.material("granule-cap")
+    sources = tuple(
+        (key, "from the model's own file" if key == "length" else source)
+        for key, source in old.sources
+    )
+    assert new == replace(old, length=15.0, sources=sources, source=new.source)
+    assert new.source.count("from the model's own file") == 1
+    assert new.weather == old.weather != ()
+    assert [one.id for one in added.materials] == [one.id for one in base.materials]
+    assert added.assemblies == base.assemblies
+
+
+def test_a_changed_value_may_bring_its_source_and_a_new_id_a_new_material() -> None:
+    more = 'id = "long"\nname = "Long cap"\nsources = { length = "label" }'
+    added = add_catalog(load_catalog(), LONG.replace('id = "granule-cap"', more), name="ours.toml")
+    assert added.material("long").source_of("length") == "label"
+    assert added.material("long").name == "Long cap"
+    assert added.material("granule-cap").length == 10.0
+
+
+def test_a_material_may_be_like_one_that_follows_it() -> None:
+    text = (
+        '[[material]]\nid = "a"\nlike = "b"\npack_weight = "50 lb"\n'
+        '[[material]]\nid = "b"\nlike = "felt"\nlength = "50 ft"\n'
+    )
+    found = parse_catalog({"own": SMALL, "more": text})
+    felt = found.material("felt")
+    assert found.material("a").length == pytest.approx(50 * 0.3048)
+    assert found.material("a").pack_weight == pytest.approx(50 * 0.45359237)
+    assert found.material("a").source_of("side_lap") == felt.source_of("side_lap") == "x"
+    assert (found.material("b").pack_weight, found.material("b").pack) == (
+        felt.pack_weight,
+        "roll",
+    )
+
+
+@pytest.mark.parametrize(
+    ("lines", "path", "words"),
+    [
+        ('like = "tar"', "like", "no material 'tar' (known: "),
+        ('like = "m"', "like", "goes in a circle: m -> m"),
+        ('like = "felt"\nform = "metal"', "form", "unknown key"),
+        ('like = "felt"\nwidth = "3 in"', "selvage", '3" against a width of "3 in"'),
+        ('like = "felt"\nlength = "0 ft"', "length", "must be above zero"),
+        ('like = "felt"\nsources = { width = "x" }', "sources.width", "a value that is not given"),
+        ('like = "felt"\npack = "box"', "pack_count", "how many in a box"),
+    ],
+)
+def test_what_is_wrong_in_a_material_like_another_is_told(
+    lines: str, path: str, words: str
+) -> None:
+    faults = told(f'[[material]]\nid = "m"\n{lines}\n')
+    assert faults[0].startswith(f"more.material[0].{path}: ")
+    assert words in faults[0]

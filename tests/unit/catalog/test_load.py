@@ -391,6 +391,18 @@ def test_wrong_material_is_told_with_its_path(old: str, new: str, path: str, wor
         ("extra = 1", 'valley = "woven"', "strip[0].valley", "none of the allowed"),
         ("extra = 1", "each = true\nper_course = true", "strip[0].each", "beside per_course"),
         ("extra = 1", "vent = 1", "strip[0].vent", "true or false"),
+        ("extra = 1", "vent = true\nno_vent = true", "strip[0].no_vent", "beside vent"),
+        ("extra = 1", 'past = "2 in"\neach = true', "strip[0].past", "beside each"),
+        ("extra = 1", 'past = "2 in"\nper_course = true', "strip[0].past", "beside per_course"),
+        ("extra = 1", 'past = "-2 in"', "strip[0].past", "is below 0"),
+        ("extra = 1", 'opening = "door"', "strip[0].opening", "none of the allowed"),
+        ("extra = 1", 'before = "slates"', "strip[0].before", "no layer has the role 'slates'"),
+        (
+            'bed = "glue"\nprimer = "glue"\n[assembly.layer.reach]',
+            "bed_sides = true\n[assembly.layer.reach]",
+            "layer[1].bed",
+            "bed_sides is given",
+        ),
         ("strip_rows = 2\n", "", "strip[0].nailing.strip_rows", "strip_first is given"),
         ('lap_spacing = "6 in"\n', "", "strip[0].nailing.lap_spacing", "strip_rows is given"),
         (

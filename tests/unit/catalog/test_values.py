@@ -215,7 +215,7 @@ def test_roll_of_felt_covers_four_squares(catalog: Catalog) -> None:
 def test_no_metal_is_thinner_than_flashing_must_be(catalog: Catalog) -> None:
     # IRC R903.2.1: at least 0.019 in
     metals = [one for one in catalog.materials if one.form is MaterialForm.METAL]
-    assert len(metals) == 9
+    assert len(metals) == 10
     assert [one.id for one in metals if one.thickness < 0.019 * INCH] == []
 
 
@@ -549,3 +549,92 @@ def test_unknown_ids_are_key_errors(catalog: Catalog) -> None:
         catalog.material("slate")
     with pytest.raises(KeyError, match="slate"):
         catalog.assembly("slate")
+
+
+@pytest.mark.parametrize("assembly", SHINGLES)
+def test_a_chimney_is_counterflashed_and_its_metals_stand_past_it(
+    catalog: Catalog, assembly: str
+) -> None:
+    # Copper Flashings: 4 in over the base flashing, which stands 6 in up at foot and head and
+    # 4 in at the sides; a public guide specification: the apron 4 in past the sides.
+    for name, at, base in (
+        ("counterflashing", (Border.OPENING_FOOT, Border.OPENING_HEAD), 6.0),
+        ("side-counterflashing", (Border.OPENING_SIDE,), 4.0),
+    ):
+        found = strip(catalog, assembly, name)
+        foot = -found.start.at(0.0, 0.0) / INCH - found.width / INCH
+        assert (found.at, found.opening) == (at, "chimney")
+        assert base - foot == pytest.approx(4.0, abs=1e-9)
+        assert found.lap / INCH == pytest.approx(3.0, abs=1e-9)
+    past = {one.id: one.past / INCH for one in catalog.assembly(assembly).strips if one.past}
+    assert past == pytest.approx(
+        {"apron": 4.0, "opening-apron": 4.0, "back-pan": 6.0, "counterflashing": 3.0}, abs=1e-9
+    )
+    assert strip(catalog, assembly, "back-pan").no_cricket
+
+
+@pytest.mark.parametrize("assembly", SHINGLES)
+def test_nails_through_a_ridge_vent_reach_the_deck(catalog: Catalog, assembly: str) -> None:
+    vent, over = strip(catalog, assembly, "ridge-vent"), strip(catalog, assembly, "vent-ridge")
+    assert vent.nailing is not None
+    assert over.nailing is not None
+    assert (vent.vent, over.vent) == (True, True)
+    assert strip(catalog, assembly, "hip-ridge").no_vent
+    nail = catalog.material(over.nailing.fastener)
+    assert nail.id == vent.nailing.fastener == "long-roofing-nail"
+    # IRC R905.2.5: 3/4 in into the deck. Under it: vent, two layers of a ridge piece, and the
+    # two layers of shingles that the vent lies on at most.
+    shingle = next(
+        one
+        for layer in catalog.assembly(assembly).layers
+        if (one := catalog.material(layer.material)).form is MaterialForm.SHINGLE
+    )
+    through = [vent.material, over.material, over.material, shingle.id, shingle.id]
+    left = nail.length - sum(catalog.material(name).thickness for name in through)
+    assert left >= 0.75 * INCH
+
+
+def test_the_laps_of_roll_roofing_are_cemented(catalog: Catalog) -> None:
+    (cap,) = [one for one in catalog.assembly("mineral-roll").layers if one.role == "cap"]
+    assert (cap.bed, cap.bed_sides) == ("lap-cement", True)
+    cement = catalog.material("lap-cement")
+    # UFGS-07311: 1.84 gal on 100 sq ft
+    assert cement.rate * 100 * FOOT**2 / GALLON == pytest.approx(1.84, rel=1e-9)
+    assert "UFGS-07311" in cement.source_of("rate")
+    beds = [
+        layer.role
+        for assembly in catalog.assemblies
+        for layer in assembly.layers
+        if layer.bed_sides
+    ]
+    assert beds == ["cap"]
+
+
+def test_a_single_ply_has_coated_metal_and_no_cant(catalog: Catalog) -> None:
+    found = catalog.assembly("single-ply")
+    assert "cant" not in [one.id for one in found.strips]
+    assert strip(catalog, "single-ply", "edge-metal").material == "coated-edge-metal"
+    assert "adhesive" in found.not_counted
+    assert [one.id for one in catalog.assemblies if one.not_counted] == ["single-ply"]
+
+
+def test_strips_name_the_layer_that_they_are_laid_before(catalog: Catalog) -> None:
+    def before(assembly: str) -> dict[str, str]:
+        return {one.id: one.before for one in catalog.assembly(assembly).strips if one.before}
+
+    assert before("laminated-shingle") == before("three-tab")
+    assert before("three-tab") == {
+        "drip-edge": "ice barrier",
+        "valley-lining": "underlayment",
+        "joint-ice-barrier": "underlayment",
+        "valley-metal": "starter",
+        "starter": "shingles",
+        "rake-starter": "shingles",
+        "break-lining": "underlayment",
+        "break-metal": "shingles",
+        "break-starter": "shingles",
+        "joint-starter": "shingles",
+    }
+    membrane = {"joint-base": "ply", "edge-metal": "cap", "cant": "ply", "pipe-flashing": "cap"}
+    assert before("self-adhered-membrane") == membrane
+    assert before("heat-applied-cap") == membrane | {"joint-base": "cap", "cant": "cap"}

@@ -242,11 +242,11 @@ def test_findings_of_layers_and_strips_are_both_told() -> None:
     text = model_text([big, low], unit="ft") + chimney
     layout = build(parse_spec(text, source="t.toml")).layout
     codes = [finding.code for finding in layout.findings]
-    assert codes.index("R3D-LAPS") < codes.index("R3D-CRICKET-LAID")
+    assert codes.index("R3D-LAPS-WIDENED") < codes.index("R3D-CRICKET-LAID")
 
 
-# Eaves and ridge level: a 24 ft gable at 5:12 with 1 ft overhangs is 13 x 13/12 ft = 169.0 in along
-# the slope, 3/8 more below; 5 5/8 show, so a 31st course would show 0.6 in. A laminated ridge piece,
+# A 24 ft gable at 5:12 with 1 ft overhangs is 13 x 13/12 ft = 169.0 in along
+# the slope, 3/8 more below; 5 5/8 show, so a 31st course would show 0.6 in. A ridge piece,
 # 13 1/4 wide, covers 6 5/8 of it: 2 5/8 more than the 4 in that it must lap.
 @pytest.mark.parametrize(("width", "courses"), [("24 ft", 30), ("25 ft", 31)])
 def test_no_course_is_laid_for_what_ridge_pieces_cover(width: str, courses: int) -> None:

@@ -165,7 +165,9 @@ def test_end_laps_keep_their_distance_from_those_of_the_layer_below() -> None:
 
 def test_even_laps_give_touching_sheets_one_exposure_and_leave_others_alone() -> None:
     wish = "[layout]\neven_laps = true\n"
-    usual, even = shed(1, width=60), shed(1, width=60, tables=wish)
+    usual, even = (
+        shed(1, width=60, tables=f"[layout]\neven_laps = {flag}\n") for flag in ("false", "true")
+    )
     assert [x.side_lap / INCH for x in layers_of(even).values()] == pytest.approx([4.0] * 3)
     for layer in layers_of(even).values():
         shown = {round(b.low - a.low, 9) for a, b in pairwise(layer.courses[1:])}
@@ -293,8 +295,22 @@ def test_end_laps_are_bedded_and_decks_primed_where_the_layer_says_so() -> None:
     assert primed.primer_area == pytest.approx(primed.extent.area)
 
 
+def test_laps_are_widened_where_no_first_course_keeps_them_apart_and_only_there() -> None:
+    # 15 ft take five courses, 60 ft nineteen: the base's 37 3/8 in and the ply's 35 3/8 in drift by
+    # 2 in a course, more than the 11 3/8 in that 12 in on either side leave.
+    short, long = shed(1, width=15), shed(1, width=60)
+    assert [x.side_lap / INCH for x in layers_of(short).values()] == pytest.approx([2.0, 4.0, 4.0])
+    assert [x.side_lap / INCH for x in layers_of(long).values()] == pytest.approx([4.0] * 3)
+    assert (laps_told(short), laps_told(long)) == ([], [])
+    (finding,) = (f for f in long.layout.findings if f.code == "R3D-LAPS-WIDENED")
+    assert (finding.severity, finding.where) == (Severity.NOTE, "layers[shed.south/base]")
+    assert 'side laps widened from 2" to 4"' in finding.message
+    assert layers_of(long)["ply"].least_side_offset >= 12 * INCH - 1e-4
+
+
 def test_side_laps_that_drift_together_are_told_with_the_way_out() -> None:
-    (finding,) = laps_told(shed(1, width=60))
+    never = "[layout]\neven_laps = false\n"
+    (finding,) = laps_told(shed(1, width=60, tables=never))
     assert finding.severity is Severity.CAUTION
     assert finding.where == "layers[shed.south/ply]"
     assert finding.source == "UFGS-07550"
@@ -302,9 +318,10 @@ def test_side_laps_that_drift_together_are_told_with_the_way_out() -> None:
     assert head == "Self-adhered ply"
     assert tail.startswith("side laps from those of the layer below: ")
     assert "1' 0\" asked; no cut keeps it; even_laps = true under [layout]" in tail
-    least = layers_of(shed(1, width=60))["ply"].least_side_offset
+    least = layers_of(shed(1, width=60, tables=never))["ply"].least_side_offset
     assert least < 12 * INCH
-    metric = model_text([Block(id="shed", form="shed", length=9, width=18, pitch=1 / 12)], unit="m")
+    block = Block(id="shed", form="shed", length=9, width=18, pitch=1 / 12)
+    metric = model_text([block], unit="m", tables=never)
     (finding,) = laps_told(build(parse_spec(metric, source="m.toml")))
     assert "0.305 m asked" in finding.message
 

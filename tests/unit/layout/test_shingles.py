@@ -167,9 +167,9 @@ def test_an_empty_extent_is_refused() -> None:
         lay_shingles(shapely.Polygon(), low=0.0, material=STRIP, from_high=False)
 
 
-# 180 x 40 in with a notch out of its foot, 40 to 140 by 8 in: the first course shows 0 to 5, so over
-# the notch only 8 to 12 of it would be left, all under the second. Strips begin at 0, 36, 72, 108,
-# 144: the two within the notch are not laid, those that reach past its sides are.
+# 180 x 40 in with a notch out of its foot, 40 to 140 by 8 in: the first course shows 0 to 5, so
+# over the notch only 8 to 12 of it would be left, all under the second. Strips begin at 0, 36, 72,
+# 108, 144: the two within the notch are not laid, those that reach past its sides are.
 def test_a_strip_that_the_next_course_hides_is_not_laid_over_a_notch() -> None:
     run = lay(box(0, 0, 180, 40) - box(40, 0, 140, 8))
     assert ends(run, 1) == [[0, 36], [36, 72], [108, 144], [144, 180]]

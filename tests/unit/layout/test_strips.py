@@ -43,6 +43,7 @@ from tests.unit.layout.strip_cases import (
 )
 
 if TYPE_CHECKING:
+    from roof3d.catalog.laying import StripRule
     from roof3d.catalog.model import Catalog
     from roof3d.layout.model import LaidStrip
     from roof3d.roof.model import Roof
@@ -378,6 +379,63 @@ def test_a_skylight_gets_no_cricket() -> None:
     sky = chimney().replace("chimney", "skylight")
     _, findings = strips_of(gable(sky))
     assert findings == ()
+
+
+def with_strips(*rules: StripRule) -> Catalog:
+    """The catalog with these strips alone on shingles."""
+    return replace(CATALOG, assemblies=(replace(SHINGLES, strips=rules),))
+
+
+def test_a_row_stands_past_both_ends_of_its_edge() -> None:
+    foot = rule("apron", "apron", Border.OPENING_FOOT, past=4 * INCH)
+    strips, _ = strips_of(gable(chimney(width="24 in")), catalog=with_strips(foot))
+    laid = strips["stack/apron"]
+    assert laid.length == pytest.approx(24 * INCH)
+    assert laid.pieces / INCH == pytest.approx(np.array([[-4.0, 28.0]]))
+    # 11 ft and twice 4 in in pieces of 10 ft lapped 4 in: two.
+    wide = replace(foot, at=(Border.EAVE,))
+    roof = built(replace(GABLE, length=11 * FOOT)).roof
+    eave = strips_of(roof, catalog=with_strips(wide))[0]["house.eave/apron"]
+    assert eave.pieces / INCH == pytest.approx(np.array([[-4.0, 116.0], [112.0, 136.0]]))
+
+
+@pytest.mark.parametrize(("kind", "laid"), [("chimney", True), ("skylight", False)])
+def test_a_strip_may_go_round_one_kind_of_opening_alone(*, kind: str, laid: bool) -> None:
+    counter = rule("counter", "apron", Border.OPENING_FOOT, opening="chimney")
+    roof = gable(chimney(width="24 in").replace("chimney", kind))
+    assert ("stack/counter" in strips_of(roof, catalog=with_strips(counter))[0]) is laid
+
+
+@pytest.mark.parametrize(("width", "laid"), [("30 in", True), ("31 in", False)])
+def test_what_a_cricket_replaces_is_not_laid(*, width: str, laid: bool) -> None:
+    pan = rule("pan", "apron", Border.OPENING_HEAD, no_cricket=True)
+    roof = gable(chimney(width=width))
+    assert ("stack/pan" in strips_of(roof, catalog=with_strips(pan))[0]) is laid
+    sky = gable(chimney(width=width).replace("chimney", "skylight"))
+    assert "stack/pan" in strips_of(sky, catalog=with_strips(pan))[0]
+
+
+@pytest.mark.parametrize("vent", [True, False])
+def test_pieces_without_a_vent_leave_vented_ridges_but_no_hip(*, vent: bool) -> None:
+    plain = rule("plain", "ridge-piece", Border.RIDGE, Border.HIP, no_vent=True)
+    over = rule("over", "ridge-piece", Border.RIDGE, vent=True)
+    roof = built(HIP).roof
+    strips, _ = strips_of(
+        roof, catalog=with_strips(plain, over), layout=LayoutSpec(ridge_vent=vent)
+    )
+    on_ridge = [strip.rule for strip in strips.values() if strip.edge == "house.ridge"]
+    assert on_ridge == (["over"] if vent else ["plain"])
+    assert sum(strip.rule == "plain" for strip in strips.values()) == (4 if vent else 5)
+
+
+@pytest.mark.parametrize("wanted", [True, False])
+def test_a_starter_along_rakes_lies_only_where_the_model_wants_one(*, wanted: bool) -> None:
+    rake = rule("rake-starter", "starter", Border.RAKE, rake_starter=True)
+    strips, _ = strips_of(
+        gable(), catalog=with_strips(rake), layout=LayoutSpec(rake_starter=wanted)
+    )
+    # 4 m up at 6:12 is 4.472 m, in pieces of 36 in: 4.89, five on each of four rakes.
+    assert [len(strip.pieces) for strip in strips.values()] == ([5] * 4 if wanted else [])
 
 
 # Starters under a first course

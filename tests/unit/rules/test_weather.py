@@ -6,15 +6,17 @@ from dataclasses import replace
 
 import pytest
 
+from roof3d.catalog.laying import Border, StripRule
 from roof3d.catalog.material import Method
 from roof3d.catalog.model import Catalog
 from roof3d.errors import Finding, Severity
-from roof3d.roof.model import Roof
+from roof3d.roof.model import Role, Roof
 from roof3d.rules.assembly import AssemblyChoice
 from roof3d.rules.cautions import cautions_for
-from roof3d.rules.weather import check_weather, materials_of, needs_hot_air
-from roof3d.spec.model import LayoutSpec, SiteSpec, Valley
+from roof3d.rules.weather import check_weather, materials_of, needs_hot_air, places_round
+from roof3d.spec.model import LayoutSpec, OpeningKind, SiteSpec, Valley
 from roof3d.units import Units, parse_temperature
+from tests.model_text import Block, built
 from tests.unit.rules.hand_catalog import (
     make_assembly,
     make_band,
@@ -23,7 +25,7 @@ from tests.unit.rules.hand_catalog import (
     make_material,
     make_strip,
 )
-from tests.unit.rules.hand_roofs import make_plane, make_spec
+from tests.unit.rules.hand_roofs import make_edge, make_opening, make_plane, make_spec
 
 CAP = make_material(
     "granule-cap",
@@ -57,7 +59,10 @@ def on(assembly: str, *planes: str) -> list[AssemblyChoice]:
 def flat(*planes: str) -> Roof:
     return Roof(
         planes=tuple(make_plane(plane, (0, 0, 12, 4), (0.0, 1 / 12)) for plane in planes),
-        edges=(),
+        edges=tuple(
+            make_edge(f"{plane}.eave", Role.EAVE, ((0, 0, 3), (12, 0, 3)), plane)
+            for plane in planes
+        ),
         openings=(),
     )
 
@@ -279,3 +284,77 @@ def test_hot_air_counts_only_in_view() -> None:
     spec = make_spec(site=SiteSpec(temperature=0.0))
     assert needs_hot_air(spec, one_assembly(), on("low", "a"))
     assert not needs_hot_air(spec, one_assembly(), [])
+
+
+MILD = make_band(Method.SUN)
+
+
+def told_of_strips(*strips: StripRule, roof: Roof, layout: LayoutSpec | None = None) -> list[str]:
+    """What is told of on a roof whose one assembly has these strips and no layer."""
+    catalog = make_catalog(
+        make_assembly("steep", "shingle", 2, strips=strips),
+        materials=tuple(make_material(strip.material, MILD) for strip in strips),
+    )
+    spec = make_spec(site=SiteSpec(temperature=20.0))
+    if layout is not None:
+        spec = replace(spec, layout=layout)
+    choices = on("steep", *(plane.id for plane in roof.planes))
+    return [found.where for found in check_weather(spec, roof, catalog, choices)]
+
+
+def test_a_strip_counts_only_where_its_edge_occurs() -> None:
+    lining = replace(make_strip("lining"), at=(Border.VALLEY,))
+    drip = make_strip("drip")
+    assert told_of_strips(lining, drip, roof=flat("a")) == ["materials[drip]"]
+    valley = make_edge("v", Role.VALLEY, ((0, 0, 3), (4, 4, 4)), "a", "b")
+    roof = replace(flat("a", "b"), edges=(valley,))
+    assert told_of_strips(lining, drip, roof=roof) == ["materials[lining]"]
+
+
+def test_a_strip_round_an_opening_counts_only_round_its_kind() -> None:
+    pan = replace(make_strip("pan"), at=(Border.OPENING_HEAD,), opening="chimney")
+    boot = replace(make_strip("boot"), at=(Border.PIPE,))
+    for kind, wanted in (
+        (OpeningKind.CHIMNEY, ["materials[pan]"]),
+        (OpeningKind.SKYLIGHT, []),
+        (OpeningKind.PIPE, ["materials[boot]"]),
+    ):
+        roof = replace(flat("a"), edges=(), openings=(make_opening(0.5, "a", kind=kind),))
+        assert told_of_strips(pan, boot, roof=roof) == wanted
+
+
+def test_a_wide_chimney_brings_the_lining_of_valleys() -> None:
+    lining = replace(make_strip("lining"), at=(Border.VALLEY,))
+    # Wider than 30 in, 0.762 m, asks for a cricket: IRC R1003.20.
+    for width, wanted in ((0.7, []), (0.8, ["materials[lining]"])):
+        roof = replace(flat("a"), openings=(make_opening(width, "a"),))
+        assert told_of_strips(lining, roof=roof) == wanted
+
+
+@pytest.mark.parametrize(
+    ("vent", "wanted"), [(True, ["materials[over-vent]"]), (False, ["materials[plain]"])]
+)
+def test_of_ridge_pieces_those_count_that_lie_there(*, vent: bool, wanted: list[str]) -> None:
+    plain = replace(make_strip("plain"), at=(Border.RIDGE,), no_vent=True)
+    over = replace(make_strip("over-vent"), at=(Border.RIDGE,), vent=True)
+    ridge = make_edge("r", Role.RIDGE, ((0, 0, 3), (4, 0, 3)), "a", "b")
+    roof = replace(flat("a", "b"), edges=(ridge,))
+    assert told_of_strips(plain, over, roof=roof, layout=LayoutSpec(ridge_vent=vent)) == wanted
+
+
+def test_places_tell_both_sides_of_a_joint_and_of_a_break() -> None:
+    edge = make_edge("e", Role.TRANSITION, ((0, 0, 3), (4, 0, 3)), "a", "b")
+    roof = replace(flat("a", "b"), edges=(edge,))
+    alike = places_round(roof, {"a": "shingle", "b": "shingle"})
+    assert alike == {"a": {(Border.BREAK_UPPER, "")}, "b": {(Border.BREAK_LOWER, "")}}
+    joint = places_round(roof, {"a": "shingle", "b": "membrane"})
+    assert joint == {"a": {(Border.JOINT_UPPER, "")}, "b": {(Border.JOINT_LOWER, "")}}
+
+
+def test_the_porch_of_a_roof_without_ice_barrier_or_joint_is_told_of_none() -> None:
+    block = Block(form="gable", length=10.0, width=8.0)
+    tables = '[site]\ntemperature = "20 C"\n'
+    plain = built(block, tables=tables)
+    assert "materials[ice-barrier]" not in [found.where for found in plain.findings]
+    asked = built(block, tables=tables + "ice_barrier = true\n")
+    assert "materials[ice-barrier]" in [found.where for found in asked.findings]

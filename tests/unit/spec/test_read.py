@@ -143,7 +143,7 @@ def test_one_overhang_stands_for_both() -> None:
 WRONG = {
     "no unit": (('"42 ft"', "42"), "length", "42 has no unit"),
     "thousands": (('"42 ft"', '"1,200 ft"'), "length", '"1,200 ft": a comma may stand'),
-    "negative": (('"42 ft"', '"-4 ft"'), "length", '"-4 ft" is below 0'),
+    "negative": (('"42 ft"', '"-4 ft"'), "length", '"-4 ft" must be more than 0'),
     "nan": (('"42 ft"', "nan"), "length", "nan is no length"),
     "inf": (('"42 ft"', "inf"), "length", "inf is no length"),
     "zero size": (('"42 ft"', '"0 ft"'), "length", '"0 ft" is too small: at least 10 cm'),

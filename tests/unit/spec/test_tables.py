@@ -49,6 +49,7 @@ zones = "4 ft"
 valley = "closed_cut"
 even_laps = true
 ridge_vent = true
+rake_starter = true
 {BODY}"""
     )
     assert spec.rules == RuleSpec(
@@ -62,7 +63,9 @@ ridge_vent = true
         zones=Zones.GIVEN,
         zone_width=1.2192,
     )
-    assert spec.layout == LayoutSpec(valley=Valley.CLOSED_CUT, even_laps=True, ridge_vent=True)
+    assert spec.layout == LayoutSpec(
+        valley=Valley.CLOSED_CUT, even_laps=True, ridge_vent=True, rake_starter=True
+    )
 
 
 def test_what_is_left_out_has_its_default() -> None:
@@ -108,7 +111,7 @@ WRONG = {
     "code = 2018": "2018 is no name",
     'wind = "strong"': '"strong" is not known (allowed: "normal" or "high")',
     'zones = "given"': f'"given" is not a length: write "28 ft", "12\' 6 1/2\\"", "345 mm" or "3.2 m"; {RULES}',  # noqa: E501
-    'zones = "0 ft"': f'"0 ft" must be above 0; {RULES}',
+    'zones = "0 ft"': f'"0 ft" must be more than 0; {RULES}',
     "zones = 4": "4 has no unit",
     'zones = "20 km"': f"; {RULES}",
     'snow = "30 psf"': "unknown key (allowed: temperature, ice_barrier, code, wind, zones)",

@@ -45,6 +45,7 @@ zones = "4 ft 1/3 in"
 valley = "closed_cut"
 even_laps = true
 ridge_vent = true
+rake_starter = true
 """
 
 

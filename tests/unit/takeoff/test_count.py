@@ -9,10 +9,12 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
+from roof3d.catalog.laying import Border, Layer, StripRule
+from roof3d.catalog.material import Method, WeatherBand
 from roof3d.catalog.model import Catalog
 from roof3d.errors import InvariantError, LayoutError, Severity
-from roof3d.layout.model import Direction, LaidLayer, Layout
-from roof3d.spec.model import OpeningKind, OpeningSpec, SiteSpec
+from roof3d.layout.model import Course, Direction, LaidLayer, LaidStrip, Layout
+from roof3d.spec.model import OpeningKind, OpeningSpec, RoofSpec, SiteSpec
 from roof3d.takeoff.count import count_takeoff
 from roof3d.takeoff.model import Item, Takeoff, Unit, Use
 from roof3d.units import Units
@@ -92,7 +94,7 @@ def test_sheets_by_hand(direction: Direction) -> None:
 
 def test_cement_and_nails_by_hand() -> None:
     takeoff = counted(laid_out([sheet_layer()]))
-    assert [item.material for item in takeoff.items] == ["cement", "felt", "nail"]
+    assert [item.material for item in takeoff.items] == ["felt", "cement", "nail"]
     cement, nails = takeoff.item("cement"), takeoff.item("nail")
     assert cement.net == pytest.approx(4.5 * 144 * 0.125 / 231 * GALLON, rel=1e-12)
     assert (cement.unit, cement.packs, cement.pack) == (Unit.VOLUME, 1, "pail")
@@ -117,7 +119,7 @@ def test_planes_share_rolls() -> None:
 def test_a_primed_deck_is_counted_as_primed_metal_is() -> None:
     layer = replace(sheet_layer(), primer="primer", primer_area=252 * SQUARE_FOOT)
     takeoff = counted(laid_out([layer]))
-    assert [item.material for item in takeoff.items] == ["primer", "cement", "felt", "nail"]
+    assert [item.material for item in takeoff.items] == ["felt", "cement", "primer", "nail"]
     primer = takeoff.item("primer")
     assert primer.net == pytest.approx(1.89 * GALLON, rel=1e-12)
     assert (primer.packs, primer.waste) == (1, 0.0)
@@ -184,7 +186,7 @@ def test_metal_and_primer_by_hand() -> None:
         laid_strip("main.rake_2/edge", "edge-metal", rake, nails=33, fastener="nail"),
     ]  # fmt: skip
     takeoff = counted(laid_out([], strips))
-    assert [item.material for item in takeoff.items] == ["primer", "edge-metal", "nail"]
+    assert [item.material for item in takeoff.items] == ["edge-metal", "primer", "nail"]
     metal, primer = takeoff.item("edge-metal"), takeoff.item("primer")
     assert (metal.unit, metal.packs, metal.pack) == (Unit.LENGTH, 5, "length")
     assert metal.net == pytest.approx((46 + 1 / 3) * FOOT, rel=1e-12)
@@ -393,3 +395,118 @@ def replaced(material_id: str, **values: object) -> Catalog:
         for each in catalog.materials
     )
     return replace(catalog, materials=materials)
+
+
+def working(*layers: LaidLayer, strips: tuple[LaidStrip, ...] = ()) -> list[str]:
+    """Materials in the order of the list, on an assembly of three layers and four strips."""
+    catalog = hand_catalog()
+    (shingles,) = catalog.assemblies
+    made = replace(
+        shingles,
+        layers=tuple(
+            Layer(material=name, role=name, fastening="", source="by hand")
+            for name in ("deck", "felt", "shingle")
+        ),
+        strips=tuple(
+            StripRule(id=name, material=name, at=(Border.EAVE,), source="by hand", before=before)
+            for name, before in (
+                ("ridge", ""), ("starter", "shingle"), ("edge-metal", "felt"), ("step", "shingle"),
+            )
+        ),
+    )  # fmt: skip
+    return [
+        item.material
+        for item in counted(laid_out(layers, strips), replace(catalog, assemblies=(made,))).items
+    ]
+
+
+# Edge metal before the felt, starter then steps before the shingles, ridge last; each with its
+# nails and liquids behind it.
+def test_items_stand_in_the_order_of_work() -> None:
+    box = [(0.0, 0.0, 3.0, 1.0)]
+    felt = replace(laid_layer("main.south/felt", "felt", box), number=2)
+    top = laid_layer("main.south/shingle", "shingle", box, nails=4, fastener="nail")
+    strips = [laid_strip(f"e/{name}", name, [(0, 0.5)]) for name in ("ridge", "step", "starter")]
+    edge = laid_strip("e/edge-metal", "edge-metal", [(0, 1)], primer="primer", primer_area=1.0)
+    assert working(replace(top, number=3), felt, strips=(*strips, edge)) == [
+        "edge-metal", "primer", "felt", "starter", "step", "shingle", "nail", "ridge",
+    ]  # fmt: skip
+
+
+# Two courses of 24 ft by 3 ft, the second 2 1/2 ft above the first: 24 ft by 1/2 ft of lap, 12 sq
+# ft. Without the ends 1/8 in of cement on it: 12 x 144 x 0.125 / 231 = 0.935 gal.
+@pytest.mark.parametrize("direction", Direction)
+@pytest.mark.parametrize(("bedded", "gallons"), [(True, 12 * 144 * 0.125 / 231), (False, 0.0)])
+def test_a_bed_may_go_under_side_laps_too(
+    *, direction: Direction, bedded: bool, gallons: float
+) -> None:
+    boxes = [(0.0, 0.0, 24.0, 3.0), (0.0, 2.5, 24.0, 5.5)]
+    if direction is Direction.ALONG:
+        boxes = [(b, a, d, c) for a, b, c, d in boxes]
+    layer = replace(
+        laid_layer("main.south/cap", "felt", boxes, direction=direction, bed="cement"),
+        courses=tuple(
+            Course(number=k, low=low * FOOT, high=(low + 3) * FOOT)
+            for k, low in ((1, 0.0), (2, 2.5))
+        ),
+    )
+    catalog = hand_catalog()
+    (shingles,) = catalog.assemblies
+    cap = Layer(
+        material="felt", role="cap", fastening="", source="", bed="cement", bed_sides=bedded
+    )
+    takeoff = counted(
+        laid_out([layer]), replace(catalog, assemblies=(replace(shingles, layers=(cap,)),))
+    )
+    found = [item.net for item in takeoff.items if item.material == "cement"]
+    assert found == pytest.approx([gallons * GALLON] if gallons else [], rel=1e-12)
+
+
+def said_of(spec: RoofSpec | None = None, catalog: Catalog | None = None) -> str:
+    layout = laid_out([sheet_layer()])  # its plane falls 6 in 12
+    return " ".join(
+        count_takeoff(layout, catalog or hand_catalog(), spec or hand_spec()).assumptions
+    )
+
+
+def with_assembly(**values: object) -> Catalog:
+    catalog = hand_catalog()
+    (shingles,) = catalog.assemblies
+    return replace(catalog, assemblies=(replace(shingles, **values),))  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(("limit", "told"), [(0.4, True), (0.5, False), (math.inf, False)])
+def test_special_attachment_is_told_where_a_plane_is_steep_enough(
+    *, limit: float, told: bool
+) -> None:
+    words = "the special attachment above 4.8:12 is not counted"
+    assert (words in said_of(catalog=with_assembly(special_attachment_above=limit))) is told
+
+
+def test_what_an_assembly_leaves_out_is_told() -> None:
+    told = said_of(catalog=with_assembly(not_counted="adhesive at walls"))
+    assert "Shingles: not counted: adhesive at walls." in told
+    assert "not counted:" not in said_of()
+    assert "Sealant is not counted" in said_of()
+
+
+@pytest.mark.parametrize(("celsius", "told"), [(5.0, True), (10.0, False), (None, False)])
+def test_the_primer_of_a_cold_day_is_told(*, celsius: float | None, told: bool) -> None:
+    cold = WeatherBand(
+        least=-math.inf, most=10.0, method=Method.ROLLED, caution="", source="", primed=True
+    )
+    warm = replace(cold, least=10.0, most=math.inf, primed=False)
+    catalog = hand_catalog()
+    materials = tuple(
+        replace(one, weather=(cold, warm)) if one.id == "felt" else one for one in catalog.materials
+    )
+    spec = replace(hand_spec(), site=SiteSpec(temperature=celsius))
+    words = "that primer is not counted (felt)"
+    assert (words in said_of(spec, replace(catalog, materials=materials))) is told
+
+
+@pytest.mark.parametrize("kind", OpeningKind)
+def test_a_kit_is_told_of_skylights_alone(kind: OpeningKind) -> None:
+    opening = OpeningSpec(id="o", kind=kind, at=(0.0, 0.0), size=(1.0, 1.0), turn=0.0, height=1.0)
+    told = said_of(replace(hand_spec(), openings=(opening,)))
+    assert ("a kit" in told) is (kind is OpeningKind.SKYLIGHT)

@@ -10,9 +10,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from roof3d.errors import LayoutError
-from roof3d.takeoff.bounds import least_by_shares, least_whole_ones
 from roof3d.takeoff.cutting import cut, cut_sheets
-from roof3d.takeoff.fitting import complete_each, first_fit
+from roof3d.takeoff.packing.bounds import least_by_shares, least_whole_ones
+from roof3d.takeoff.packing.fitting import complete_each, first_fit
 from tests.property.test_cutting_laws import least_by_exhaustion
 
 FOOT = 0.3048

@@ -165,3 +165,13 @@ def test_faults_of_labour_are_told_at_once() -> None:
         ["line 6", "rate"],
     ]
     assert told[-1] == "line 8: the same kind, pitch and height were already given in line 7"
+
+
+def test_of_labour_an_empty_pitch_or_height_is_0_and_an_empty_rate_none() -> None:
+    text = LABOUR_HEAD + "low,, ,m2,12\nsteep,6:12,,square,\nsteep,,8 ft,square,95\n"
+    rows = parse_labour(text).rows
+    assert [(one.kind.value, one.from_pitch, one.line) for one in rows] == [
+        ("low", 0.0, 2),
+        ("steep", 0.0, 4),
+    ]
+    assert [one.from_height for one in rows] == pytest.approx([0.0, 8 * 0.3048])

@@ -1,0 +1,1 @@
+"""Fitting pieces into whole ones: quick ways, and bounds that no cutting goes below."""
