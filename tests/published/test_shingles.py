@@ -89,5 +89,4 @@ def test_a_worked_roof_of_24_2_squares() -> None:
     run = lay(121, 20, single(4))
     count = shown(run, single(4))
     assert (len(run.courses), round(count)) == (48, 17_424)
-    assert round(0.05 * count) == 871
     assert round(count + 0.05 * count) == 18_295

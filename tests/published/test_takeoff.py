@@ -70,7 +70,6 @@ def test_a_roll_of_felt_covers_four_squares_single() -> None:
     assert item.ordered == pytest.approx(432 * FOOT**2, rel=1e-12)
     assert item.cutting is not None
     assert item.cutting.offcuts == pytest.approx([0.0], abs=1e-9)
-    assert pytest.approx(4.0) == 24 * 200 / 12 / 100
 
 
 # Double coverage, IBC 2018 1507.1.1 exception 2: a 19 in strip, then 36 in sheets of which 17 in
@@ -90,28 +89,21 @@ def test_a_roll_of_felt_covers_two_squares_double_and_the_starter_is_more() -> N
     assert rolls([(0, 0, 24, 19 / 12), *sheets]) == (2, [0.0, 120.0])
 
 
-# 80 strips a square at 5 in exposure, of 12 by 36 in: renovation handbook. 320 nails a square at
-# 4 a strip, 480 at 6 in high wind: IRC R905.2.6, arithmetic. 30 ft, 8 courses of 5 in: 100 sq ft.
-@pytest.mark.parametrize(("each", "nails"), [(4, 320), (6, 480)])
-def test_a_square_takes_80_strips_and_their_nails(each: int, nails: int) -> None:
+# 80 strips a square at 5 in exposure, of 12 by 36 in: renovation handbook. 30 ft, 8 courses of
+# 5 in: 100 sq ft. (Their nails are counted on whole roofs in test_layout_on_roofs.)
+def test_a_square_takes_80_strips() -> None:
     boxes = [
         (3 * k, 5 / 12 * row, 3 * k + 3, 5 / 12 * row + 1) for row in range(8) for k in range(10)
     ]
-    layer = laid_layer(
-        "main.south/shingles", "three-tab-shingle", boxes, nails=each * len(boxes),
-        fastener="roofing-nail",
-    )  # fmt: skip
-    takeoff = counted(laid_out([layer]))
-    shingles = takeoff.item("three-tab-shingle")
-    assert pytest.approx(100) == 30 * 8 * 5 / 12
+    layer = laid_layer("main.south/shingles", "three-tab-shingle", boxes)
+    shingles = counted(laid_out([layer])).item("three-tab-shingle")
     assert shingles.net == pytest.approx(80)
     assert shingles.packs == 3  # a third of a square each: NAVEDTRA 14044
-    assert takeoff.item("roofing-nail").net == nails
 
 
 # Wood shingles of 4 in at 5 in exposure: 720 a square (Building Trades Pocketbook; Treatise on
 # Architecture and Building Construction, vol. 4). Its worked count: 24.2 squares x 720 = 17,424,
-# and 5 % more, 871, makes 18,295. We order whole ones, so 871.2 more are 872.
+# and 5 % more, 871.2, it rounds to 18,295. We order whole ones: 18,296.
 # 55 ft wide and 44 ft up, 2,420 sq ft: 165 in a course; 105.6 courses, so 105 and 0.6 of one more,
 # of which 99 shingles stand for 0.6 of the width.
 @pytest.mark.parametrize(("squares", "count"), [(1.0, 720), (24.2, 17_424)])
@@ -130,8 +122,7 @@ def test_the_worked_count_of_wood_shingles(squares: float, count: int) -> None:
     assert len(boxes) * (4 * 5) / 144 / 100 == pytest.approx(squares)
     assert (takeoff.item("wood").packs, takeoff.item("wood").ordered) == (count, count)
     more = price_takeoff(takeoff, allowance=Decimal(5)).priced("wood").packs
-    assert more == count + math.ceil(count * 5 / 100)
-    assert abs(more - {720: 756, 17_424: 18_295}[count]) <= 1
+    assert more == {720: 756, 17_424: 18_296}[count]
 
 
 # A 27-strip three-tab bundle gives 33.75 ft of hip and ridge at 5 in exposure: derived, three
@@ -143,7 +134,6 @@ def test_a_bundle_covers_33_ft_9_in_of_ridge(pieces: int, bundles: int) -> None:
         "hip-ridge-three-tab"
     )
     assert item.packs == bundles
-    assert 81 * 5 / 12 == 33.75
 
 
 # Metric strips 13 1/4 by 39 3/8 in at 5 5/8 in, about 65 a square: renovation handbook.
