@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from roof3d.project import Project
+    from roof3d.render.detail_view.look import Look
 
 
 def transitions(project: Project) -> tuple[str, ...]:
@@ -30,8 +31,10 @@ def draw_roof_picture(
     return draw_roof(project, size, azimuth_deg=azimuth_deg)
 
 
-def draw_detail_picture(project: Project, edge_id: str, size: tuple[int, int]) -> bytes:
-    """Draw the layers of one joint as a PNG of that size in pixels.
+def draw_detail_picture(
+    project: Project, place: str, size: tuple[int, int], look: Look | None = None
+) -> bytes:
+    """Draw the layers of one joint as a PNG of that size in pixels, lifted if not said else.
 
     Raises
     ------
@@ -42,7 +45,7 @@ def draw_detail_picture(project: Project, edge_id: str, size: tuple[int, int]) -
     from roof3d.render.machine import require_graphics
 
     require_graphics()
-    return draw_detail(project, edge_id, size)
+    return draw_detail(project, place, size, look)
 
 
 def mesh_endings() -> tuple[str, ...]:

@@ -42,6 +42,39 @@ From: TypeAlias = Annotated[
     ),
 ]
 
+Style: TypeAlias = Annotated[
+    str,
+    typer.Option(
+        "--style",
+        help="exploded: layers lifted; cutaway: in place, each cut back to show the one below; "
+        "section: the cut alone, large.",
+        metavar="STYLE",
+    ),
+]
+Lift: TypeAlias = Annotated[
+    str | None,
+    typer.Option(
+        "--lift",
+        help='From layer to layer where exploded, such as "12 in" or "300 mm".',
+        metavar="LENGTH",
+        show_default=False,
+    ),
+]
+Exaggerate: TypeAlias = Annotated[
+    str | None,
+    typer.Option(
+        "--exaggerate",
+        help="Factor on the thickness of all but wood, 1 for true; 4, and at least 1/2 in, where "
+        "left out. The picture states it.",
+        metavar="NUMBER",
+        show_default=False,
+    ),
+]
+Plain: TypeAlias = Annotated[
+    bool, typer.Option("--plain", help="The drawing alone, without text or numbers.")
+]
+Dark: TypeAlias = Annotated[bool, typer.Option("--dark", help="Light ink on dark paper.")]
+
 Allowance: TypeAlias = Annotated[
     str | None,
     typer.Option(
@@ -67,6 +100,16 @@ PriceList: TypeAlias = Annotated[
         "--price-list",
         help="Write such a file for this roof: each item's id and pack, the prices left for you "
         "to fill in.",
+        metavar="FILE",
+        show_default=False,
+    ),
+]
+LabourList: TypeAlias = Annotated[
+    Path | None,
+    typer.Option(
+        "--labour-list",
+        help="Write a file of rates for this roof: a row for each kind and pitch, the rates left "
+        "for you to fill in.",
         metavar="FILE",
         show_default=False,
     ),
@@ -120,6 +163,84 @@ def parse_view(text: str | None) -> float | None:
         hint=f"one of {', '.join(WINDS)}, or degrees from 0 to 360",
     )
     raise SpecError((fault,), source="command line")
+
+
+STYLES = ("exploded", "cutaway", "section")
+LIFTS_IN, MOST_EXAGGERATED = (1, 60), 20
+
+
+def parse_style(text: str) -> str:
+    """Read how a detail is to be shown.
+
+    Raises
+    ------
+    SpecError
+        If it is none of those there are.
+
+    Examples
+    --------
+    >>> parse_style("Cutaway")
+    'cutaway'
+    """
+    word = text.strip().lower()
+    if word in STYLES:
+        return word
+    raise _fault("--style", f"'{text}' is no style", f"one of {', '.join(STYLES)}")
+
+
+def parse_lift(text: str | None) -> float | None:
+    """Read a lift between layers, in metres; None where not said.
+
+    Raises
+    ------
+    SpecError
+        If it is no length from 1 to 60 inches.
+
+    Examples
+    --------
+    >>> parse_lift("12 in"), parse_lift(None)
+    (0.3048, None)
+    """
+    if text is None:
+        return None
+    from roof3d.units import parse_length
+
+    low, high = LIFTS_IN
+    hint = f'a length from {low} in to {high} in, such as "12 in" or "300 mm"'
+    try:
+        metres = parse_length(text)
+    except ValueError:
+        raise _fault("--lift", f"'{text}' is no length", hint) from None
+    if not parse_length(f"{low} in") <= metres <= parse_length(f"{high} in"):
+        raise _fault("--lift", f"'{text}' lifts too far or too little", hint)
+    return metres
+
+
+def parse_exaggeration(text: str | None) -> float | None:
+    """Read a factor on thickness; None where not said.
+
+    Raises
+    ------
+    SpecError
+        If it is no number from 1 to 20.
+
+    Examples
+    --------
+    >>> parse_exaggeration("2.5"), parse_exaggeration(None)
+    (2.5, None)
+    """
+    if text is None:
+        return None
+    if re.fullmatch(r"[0-9]{1,2}(\.[0-9]{1,3})?", text.strip()) and (
+        1.0 <= float(text) <= MOST_EXAGGERATED
+    ):
+        return float(text)
+    hint = f"a number from 1, true thickness, to {MOST_EXAGGERATED}"
+    raise _fault("--exaggerate", f"'{text}' is no factor on thickness", hint)
+
+
+def _fault(where: str, message: str, hint: str) -> SpecError:
+    return SpecError((Fault(where=where, message=message, hint=hint),), source="command line")
 
 
 def parse_allowance(text: str | None) -> Decimal:

@@ -5,13 +5,49 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Final
 
+from roof3d.details.membrane.cap_lap import build_cap_lap
+from roof3d.details.membrane.corner import build_membrane_corner
+from roof3d.details.membrane.edge import build_membrane_eave, build_membrane_rake
+from roof3d.details.membrane.wall import build_membrane_wall
 from roof3d.details.model import Detail, DetailKind
+from roof3d.details.ridges.ridge import build_ridge
+from roof3d.details.shingle.eave import build_shingle_eave
+from roof3d.details.shingle.headwall import build_shingle_headwall
+from roof3d.details.shingle.openings.chimney import build_chimney
+from roof3d.details.shingle.openings.pipe_membrane import build_membrane_pipe
+from roof3d.details.shingle.openings.pipe_shingle import build_shingle_pipe
+from roof3d.details.shingle.pitch_break import build_pitch_break
+from roof3d.details.shingle.rake import build_shingle_rake
+from roof3d.details.shingle.sidewall import build_shingle_sidewall
 from roof3d.details.site import DetailSite, Place
 from roof3d.details.transitions.transition import build_transition
+from roof3d.details.valleys.closed_valley import build_closed_valley
+from roof3d.details.valleys.joint_valley import build_joint_valley
+from roof3d.details.valleys.open_valley import build_open_valley
 
 BUILDERS: Final[dict[DetailKind, Callable[[DetailSite], Detail]]] = {
     DetailKind.LOW_BELOW_STEEP: build_transition,
     DetailKind.LOW_ABOVE_STEEP: build_transition,
+    DetailKind.EAVE_MEMBRANE: build_membrane_eave,
+    DetailKind.RAKE_MEMBRANE: build_membrane_rake,
+    DetailKind.CAP_LAP: build_cap_lap,
+    DetailKind.CORNER: build_membrane_corner,
+    DetailKind.HEADWALL_MEMBRANE: build_membrane_wall,
+    DetailKind.SIDEWALL_MEMBRANE: build_membrane_wall,
+    DetailKind.EAVE_SHINGLE: build_shingle_eave,
+    DetailKind.RAKE_SHINGLE: build_shingle_rake,
+    DetailKind.HEADWALL_SHINGLE: build_shingle_headwall,
+    DetailKind.SIDEWALL_SHINGLE: build_shingle_sidewall,
+    DetailKind.PITCH_BREAK: build_pitch_break,
+    DetailKind.PIPE_SHINGLE: build_shingle_pipe,
+    DetailKind.PIPE_MEMBRANE: build_membrane_pipe,
+    DetailKind.CHIMNEY: build_chimney,
+    DetailKind.VALLEY_OPEN: build_open_valley,
+    DetailKind.VALLEY_CLOSED: build_closed_valley,
+    DetailKind.VALLEY_JOINT: build_joint_valley,
+    DetailKind.HIP: build_ridge,
+    DetailKind.RIDGE: build_ridge,
+    DetailKind.RIDGE_VENTED: build_ridge,
 }
 """A new detail is one module and one line here."""
 

@@ -19,8 +19,14 @@ from roof3d.details.shapes.bench import Bench
 from roof3d.details.shapes.drape import SHEET_RAMP, STIFF_RAMP, Laid
 from roof3d.details.shapes.fit import Fit, fit_piece, footprint_of, polygon_of, split_at_line
 from roof3d.details.shapes.ground import Top
-from roof3d.details.shapes.patches import patch_body
-from roof3d.details.shapes.solids import Body, cross_section, cut_body, discs, prisms
+from roof3d.details.shapes.solids import (
+    Body,
+    cross_section,
+    cut_body,
+    discs,
+    join_bodies,
+    prisms,
+)
 
 Outline: TypeAlias = ArrayLike | shapely.Polygon
 _ACROSS: Point2 = (0.0, 1.0)
@@ -118,9 +124,7 @@ class BuildUp(Bench):
         along = [shapely.get_coordinates(polygon) @ np.array(axis) for polygon in wanted]
         reach = (min(float(a.min()) for a in along), max(float(a.max()) for a in along))
         fit = self._fit(inside, face, axis, material, kind, reach, taper)
-        body = patch_body(
-            fit.solids, axis, fit.turns, fit.placer(self.frame), bends=fit.bends, tol=self.tol
-        )
+        body = fit.body(self.frame, tol=self.tol)
         profiles = cut_body(body, self.frame, tol=self.tol)
         self._append(piece_id, name, kind, layer, material, body, fit.parts, profiles)
         return True
@@ -157,14 +161,7 @@ class BuildUp(Bench):
         footprints: Sequence[tuple[Face, Outline]] = (),
     ) -> None:
         """Add what is no sheet: a pipe, a chimney, a cant strip. The ground does not rise."""
-        counts = np.cumsum([0, *(len(body.vertices) for body in bodies)])
-        body = Body(
-            vertices=np.concatenate([body.vertices for body in bodies]),
-            triangles=np.concatenate(
-                [body.triangles + k for body, k in zip(bodies, counts, strict=False)]
-            ),
-            rims=tuple(rim for body in bodies for rim in body.rims),
-        )
+        body = join_bodies(bodies)
         parts = [(face, polygon_of(outline)) for face, outline in footprints]
         profiles = tuple(ring for one in bodies for ring in cut_body(one, self.frame, tol=self.tol))
         self._append(piece_id, name, kind, layer, material, body, parts, profiles)

@@ -56,15 +56,17 @@ def lay_deck_to_upright(
     return _words(work, material, f"Deck and {upright}", f"the {upright}")
 
 
-def lay_panels(work: BuildUp, material: str, face: Face, name: str) -> None:
-    """Lay the panels of one face from the line outward."""
+def lay_panels(
+    work: BuildUp, material: str, face: Face, name: str, *, slot: float = 0.0
+) -> None:
+    """Lay the panels of one face from the line outward, ``slot`` metres off it."""
     made = work.catalog.material(material)
     depth = made.thickness
     limit = work.size[1] if face is Face.NEAR else work.size[2]
     start, end = work.span
     joint = start + _JOINTS[face] * work.size[0]
     spans = ((start, joint - _PANEL_GAP / 2.0), (joint + _PANEL_GAP / 2.0, end))
-    rows = [0.0]
+    rows = [slot]
     while limit - rows[-1] > made.width:
         rows.append(rows[-1] + made.width)
     for row, foot in enumerate(rows, start=1):

@@ -64,7 +64,7 @@ def prove_layout(
     own = own_pieces(layout, catalog, tol)
     for name, plane in planes.items():
         pieces = [*own[name], *around(plane, planes, own, catalog, tol)]
-        yield plane, check_laps(surface_of(plane, tol), pieces, tol=tol)
+        yield plane, check_laps(surface_of(plane, planes, tol), pieces, tol=tol)
 
 
 def own_pieces(layout: Layout, catalog: Catalog, tol: Tolerance) -> dict[str, list[LapPiece]]:

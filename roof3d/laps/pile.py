@@ -75,17 +75,15 @@ def uncovered(
     order = np.argsort(at, kind="stable")
     at, other = at[order], other[order]
     first = np.searchsorted(at, np.arange(len(areas) + 1))
-    found = []
-    for i in np.flatnonzero(~done).tolist():
-        rest = areas[i]
-        for j in other[first[i] : first[i + 1]].tolist():
-            rest = shapely.difference(rest, pile.shapes[j])
-            if rest.is_empty:
-                break
-        rest = rest.buffer(-tol.height, join_style="mitre") if not rest.is_empty else rest
-        if rest.area > tol.area:
-            found.append((i, rest))
-    return found
+    open_ = np.flatnonzero(~done)
+    rest = areas[open_]
+    # All areas at once: what the first piece leaves of each, then the second, and so on.
+    for turn in range(int((first[open_ + 1] - first[open_]).max(initial=0))):
+        more = (first[open_] + turn < first[open_ + 1]) & ~shapely.is_empty(rest)
+        rest[more] = shapely.difference(rest[more], pile.shapes[other[first[open_[more]] + turn]])
+    rest = shapely.buffer(rest, -tol.height, join_style="mitre")
+    real = shapely.area(rest) > tol.area
+    return list(zip(open_[real].tolist(), rest[real].tolist(), strict=True))
 
 
 def pairs_under(

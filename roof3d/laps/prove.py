@@ -264,7 +264,7 @@ def _open_joints(face: Face, edges: Edges, pile: Pile, tol: Tolerance) -> Iterat
 def _butt_faults(face: Face, edges: Edges, pile: Pile, tol: Tolerance) -> Iterator[LapFault]:
     """Lower edges rest on an earlier piece, which reaches up under them."""
     wanted = np.maximum(pile.numbers("other_lap")[edges.owner], 4.0 * tol.snap)
-    bands = _lap_bands(edges, wanted, pile, tol)
+    bands = shapely.intersection(_lap_bands(edges, wanted, pile, tol), face.region)
     loose = uncovered(bands, edges.owner, pile, lambda i, j: pile.order[j] < pile.order[i], tol)
     # What lies wholly under a later sheet carries no water to its lower edge.
     index = np.array([i for i, _ in loose], dtype=np.intp)

@@ -193,26 +193,34 @@ def _borders(ids: NDArray[np.int32]) -> NDArray[np.bool_]:
 
 def _face_colours(parts: Sequence[RasterPart], camera: Camera, light: Light) -> Floats:
     """Colour of each triangle (m, 3) under the light, flat."""
+    colours = []
+    for part in parts:
+        strength = np.ones(len(part.triangles))
+        if part.lit:
+            strength = strengths(part.vertices, part.triangles, camera, light)
+        colours.append(strength[:, None] * np.array(part.colour))
+    return np.concatenate(colours)
+
+
+def strengths(
+    vertices: Floats, triangles: NDArray[np.int64], camera: Camera, light: Light
+) -> Floats:
+    """Return how strongly each triangle (m,) is lit, before shadow."""
     right, up, back = (np.array(v) for v in (camera.right, camera.up, camera.back))
     key = -0.55 * right + 0.50 * up + 0.67 * back
     key /= np.linalg.norm(key)
-    colours = []
-    for part in parts:
-        corners = part.vertices[part.triangles]
-        normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
-        size = np.linalg.norm(normal, axis=1, keepdims=True)
-        normal = np.divide(normal, size, out=np.zeros_like(normal), where=size > 0.0)
-        normal[normal @ back < 0.0] *= -1.0
-        strength = (
-            light.ambient
-            + light.key * np.clip(normal @ key, 0.0, None)
-            + light.fill * np.clip(normal @ back, 0.0, None)
-            + light.top * np.clip(normal[:, 2], 0.0, None)
-        )
-        if not part.lit:
-            strength = np.ones(len(part.triangles))
-        colours.append(strength[:, None] * np.array(part.colour))
-    return np.concatenate(colours)
+    corners = vertices[triangles]
+    normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    size = np.linalg.norm(normal, axis=1, keepdims=True)
+    normal = np.divide(normal, size, out=np.zeros_like(normal), where=size > 0.0)
+    normal[normal @ back < 0.0] *= -1.0
+    strength: Floats = (
+        light.ambient
+        + light.key * np.clip(normal @ key, 0.0, None)
+        + light.fill * np.clip(normal @ back, 0.0, None)
+        + light.top * np.clip(normal[:, 2], 0.0, None)
+    )
+    return strength
 
 
 def _points(

@@ -27,7 +27,8 @@ _KINDS = {
     PieceKind.WALL: PartKind.WALL,
     PieceKind.FASTENER: PartKind.FASTENER,
 }
-_TRANSITIONS = frozenset({DetailKind.LOW_BELOW_STEEP, DetailKind.LOW_ABOVE_STEEP})
+TRANSITIONS = frozenset({DetailKind.LOW_BELOW_STEEP, DetailKind.LOW_ABOVE_STEEP})
+"""Where a low plane meets a steep one."""
 _LIFTED = "Layers lifted square to the roof, those of the far face alone square to that."
 _LIFTED_BETWEEN = "Layers lifted away from roof and upright alike."
 TRAIL = "trail"
@@ -137,14 +138,19 @@ def build_detail_scene(
     return scene_of(detail, project, lift=lift)
 
 
-def scene_of(detail: Detail, project: Project, *, lift: float = 0.0) -> Scene:
-    """Turn a built detail of a project into a scene; see ``build_detail_scene``."""
+def scene_of(
+    detail: Detail, project: Project, *, lift: float = 0.0, shown: str | None = None
+) -> Scene:
+    """Turn a built detail of a project into a scene; see ``build_detail_scene``.
+
+    ``shown`` says in a sentence how the layers are shown, in place of how they are lifted.
+    """
     choices = [choice for choice in project.choices if choice.plane in detail.planes]
     units = Units(project.spec.units.value)
     return Scene(
         title=f"{detail.name}, layer by layer",
         subtitle=f"{_short_name(project.spec.name)}, {detail.id}: {detail.summary}. "
-        f"{lift_words(detail, lift)} {thickness_words(detail, units)}",
+        f"{shown or lift_words(detail, lift)} {thickness_words(detail, units)}",
         parts=tuple(_part(piece, detail, lift) for piece in detail.pieces),
         lines=_trails(detail, lift) if lift > 0.0 else (),
         labels=tuple(
@@ -179,7 +185,7 @@ def lift_words(detail: Detail, lift: float) -> str:
     """Say in one sentence how the layers were lifted."""
     if lift <= 0.0:
         return "Layers where they belong."
-    if detail.kind not in _TRANSITIONS:
+    if detail.kind not in TRANSITIONS:
         inside = detail.faces[1].slope is None and not detail.convex
         return _LIFTED_BETWEEN if inside else _LIFTED
     if detail.convex:

@@ -61,13 +61,83 @@ def test_explode_says_which_places_there_are(
     assert list(tmp_path.iterdir()) == []
 
 
-def test_explode_of_a_roof_without_a_joint_says_so(
-    models: dict[str, Path], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+def test_explode_lists_the_joints_of_a_roof(
+    models: dict[str, Path], capsys: pytest.CaptureFixture[str]
+) -> None:
+    import roof3d
+    from roof3d.scene.detail_scene import detail_places
+
+    for model in models.values():
+        assert main(["explode", str(model), "--list"]) == 0
+        lines = [" ".join(line.split()) for line in capsys.readouterr().out.splitlines()]
+        places = detail_places(roof3d.build(roof3d.load(model)))
+        assert lines[2:] == [f"{place.kind} {place.id} {place.words}" for place in places]
+        assert len(places) >= 3
+
+
+def test_explode_draws_each_style_beside_the_caller(
+    models: dict[str, Path],
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    model = str(models["lantern-street"])
+    for style in ("exploded", "cutaway", "section"):
+        assert main(["explode", model, "--style", style, "--size", "640x480"]) == 0
+    names = ["", "-cutaway", "-section"]
+    wanted = [f"lantern-street-porch.transition{name}.png" for name in names]
+    assert capsys.readouterr().out.splitlines() == [f"Wrote {name}" for name in wanted]
+    assert {path.name for path in tmp_path.iterdir()} == set(wanted)
+    assert len({path.read_bytes() for path in tmp_path.iterdir()}) == 3
+
+
+@pytest.mark.parametrize(
+    "more",
+    [
+        ("--lift", "12 in"),
+        ("--exaggerate", "1"),
+        ("--from", "southwest"),
+        ("--plain",),
+        ("--dark",),
+    ],
+)
+def test_each_option_of_explode_changes_the_picture(
+    more: tuple[str, ...], models: dict[str, Path], tmp_path: Path
+) -> None:
+    command = ["explode", str(models["lantern-street"]), "--size", "640x480", "-o"]
+    usual, other = tmp_path / "usual.png", tmp_path / "other.png"
+    assert main([*command, str(usual)]) == 0
+    assert main([*command, str(other), *more]) == 0
+    assert ink(other)[0] == (640, 480)
+    assert usual.read_bytes() != other.read_bytes()
+
+
+@pytest.mark.parametrize(
+    ("more", "said"),
+    [
+        (("--style", "x-ray"), "--style: 'x-ray' is no style"),
+        (("--lift", "12"), "--lift: '12' is no length"),
+        (("--lift", "20 ft"), "--lift: '20 ft' lifts too far or too little"),
+        (("--style", "section", "--lift", "12 in"), "--lift: says nothing to --style section"),
+        (("--style", "section", "--from", "north"), "--from: says nothing to --style section"),
+        (("--exaggerate", "0.5"), "--exaggerate: '0.5' is no factor on thickness"),
+        (("--exaggerate", "much"), "--exaggerate: 'much' is no factor on thickness"),
+        (("--from", "upstairs"), "--from: 'upstairs' is no side to look from"),
+    ],
+)
+def test_explode_refuses_an_option_in_one_message(
+    more: tuple[str, ...],
+    said: str,
+    models: dict[str, Path],
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
 ) -> None:
     target = tmp_path / "a.png"
-    assert main(["explode", str(models["plum-corner"]), "-o", str(target)]) == 2
-    assert "no joint whose layers can be drawn" in capsys.readouterr().err
-    assert list(tmp_path.iterdir()) == []
+    assert main(["explode", str(models["lantern-street"]), "-o", str(target), *more]) == 2
+    error = capsys.readouterr().err
+    assert (error.count(said), len(error.splitlines())) == (1, 2)
+    assert not target.exists()
 
 
 @pytest.mark.parametrize(

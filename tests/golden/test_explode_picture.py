@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import io
 from functools import cache
 from pathlib import Path
 
 import numpy as np
 import pytest
+from PIL import Image
 
 import roof3d
-from roof3d.render.explode_picture import DetailPicture, set_picture
+from roof3d.project import Project
+from roof3d.render.detail_view.look import Look, Style
+from roof3d.render.explode_picture import Figure, ink_picture, set_picture
 from tests.golden.baselines import MEAN, MOST, difference
 
 ROOT = Path(__file__).parents[2]
@@ -19,26 +23,59 @@ MODELS = ("lantern-street", "tide-house")
 each_model = pytest.mark.parametrize("name", MODELS)
 
 
+each_style = pytest.mark.parametrize("style", [Style.EXPLODED, Style.CUTAWAY])
+SMALL = (480, 360)
+
+
 @cache
-def picture(name: str) -> DetailPicture:
-    project = roof3d.build(roof3d.load(ROOT / "models" / f"{name}.toml"))
-    return set_picture(project, None, (480, 360))
+def project(name: str) -> Project:
+    return roof3d.build(roof3d.load(ROOT / "models" / f"{name}.toml"))
 
 
+@cache
+def figure(name: str, style: Style) -> Figure:
+    found = set_picture(project(name), None, SMALL, Look(style=style)).figure
+    assert found is not None
+    return found
+
+
+def file_of(name: str, style: Style, what: str) -> Path:
+    ending = "" if style is Style.EXPLODED else f".{style.value}"
+    return BASELINES / f"{name}{ending}.{what}.png"
+
+
+@each_style
 @each_model
-def test_piece_in_front_of_each_pixel_is_that_of_the_baseline(name: str) -> None:
-    ids = picture(name).raster.ids
+def test_piece_in_front_of_each_pixel_is_that_of_the_baseline(name: str, style: Style) -> None:
+    ids = figure(name, style).raster.ids
     assert ids.max() < 256
-    assert difference(BASELINES / f"{name}.ids.png", ids.astype(np.uint8)) == (0, 0.0)
+    assert difference(file_of(name, style, "ids"), ids.astype(np.uint8)) == (0, 0.0)
+
+
+@each_style
+@each_model
+def test_colours_are_those_of_the_baseline_within_tolerance(name: str, style: Style) -> None:
+    found = difference(file_of(name, style, "colour"), figure(name, style).raster.colour)
+    assert isinstance(found, tuple), found
+    assert (found[0] <= MOST, found[1] <= MEAN) == (True, True), found
 
 
 @each_model
-def test_colours_are_those_of_the_baseline_within_tolerance(name: str) -> None:
-    found = difference(BASELINES / f"{name}.colour.png", picture(name).raster.colour)
+def test_section_without_text_is_that_of_the_baseline(name: str) -> None:
+    data = ink_picture(
+        set_picture(project(name), None, SMALL, Look(style=Style.SECTION, plain=True))
+    )
+    with Image.open(io.BytesIO(data)) as image:
+        found = difference(file_of(name, Style.SECTION, "colour"), np.asarray(image))
     assert isinstance(found, tuple), found
     assert (found[0] <= MOST, found[1] <= MEAN) == (True, True), found
 
 
 def test_every_baseline_belongs_to_a_model() -> None:
-    wanted = {f"{name}.{what}.png" for name in MODELS for what in ("ids", "colour")}
+    wanted = {
+        file_of(name, style, what).name
+        for name in MODELS
+        for style in (Style.EXPLODED, Style.CUTAWAY)
+        for what in ("ids", "colour")
+    } | {file_of(name, Style.SECTION, "colour").name for name in MODELS}
     assert {path.name for path in BASELINES.iterdir()} == wanted

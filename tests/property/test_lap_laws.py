@@ -21,7 +21,7 @@ STEEP = (2 / 12, 0.25, 0.5, 0.75, 1.0, 21 / 12)
 
 
 @given(piles(pitches=STEEP, overhangs=(0.0, 0.3), most=1))
-@settings(SETTINGS, max_examples=EXAMPLES or 25)
+@settings(SETTINGS, max_examples=EXAMPLES or 8)
 def test_shingles_on_one_section_raise_nothing(pile: tuple[Block, ...]) -> None:
     """Gables, hips, sheds, gambrels and mansards, from 2:12 to 21:12."""
     spec = parse_spec(model_text(pile), source="pile.toml")

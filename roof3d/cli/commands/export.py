@@ -28,7 +28,7 @@ def export(
     ],
     force: Force = False,
 ) -> None:
-    """Write the mesh file."""
+    """Write the mesh file; of the joints those where low meets steep, in layers."""
     with_ending(output, mesh_endings())
     require_free(output, force=force, source=model)
     from roof3d.writers.files import write_file

@@ -93,13 +93,24 @@ class Bench:
         self.measure_between(name, layer, (u, reach[0]), (u, reach[1]), text, source)
 
     def measure_between(
-        self, name: str, layer: int, start: Point2, end: Point2, text: str, source: str
+        self,
+        name: str,
+        layer: int,
+        start: Point2,
+        end: Point2,
+        text: str,
+        source: str,
+        *,
+        face: Face | None = None,
     ) -> None:
-        """Note a length between two places (u, s) of one face; see ``measure``."""
+        """Note a length between two places (u, s) of one face; see ``measure``.
+
+        ``face`` where it goes on flat past the line, as an overhang does.
+        """
         reach = (min(start[1], end[1]), max(start[1], end[1]))
         if reach[0] < -self.size[1] or reach[1] > self.size[2]:
             return
-        face = Face.NEAR if reach[1] <= 0.0 else Face.FAR
+        face = face or (Face.NEAR if reach[1] <= 0.0 else Face.FAR)
         middle = ((start[0] + end[0]) / 2.0, (start[1] + end[1]) / 2.0)
         height = np.full(2, self.stack.height_at(face, *middle))
         across, along = np.array((start, end)).T

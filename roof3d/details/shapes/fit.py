@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -13,11 +13,16 @@ from roof3d.details.frame import Face, Floats, Frame, Point2
 from roof3d.details.model import Footprint
 from roof3d.details.shapes.drape import Ground, Laid, Segment, lay
 from roof3d.details.shapes.ground import Stack, Top, extent_along
-from roof3d.details.shapes.patches import Placer
+from roof3d.details.shapes.patches import Placer, patch_body
+from roof3d.details.shapes.solids import Body, join_bodies
 from roof3d.tolerance import DEFAULT, Tolerance
 
+_PAST = 10.0
+"""More than any cut-out reaches, metres."""
 _NEAR_LINE = 0.075
 """What stands within this of the line on the other face may be in a piece's way, metres."""
+_EASE = 1.02
+"""A little wider than it must be, so that no corner of a bend folds over by rounding."""
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -98,6 +103,45 @@ class Fit:
             return frame.place(u, s, near, self.heights(points, self.far, top=top))
 
         return place
+
+    def body(self, frame: Frame, *, tol: Tolerance = DEFAULT) -> Body:
+        """Return the solid of the piece.
+
+        Notes
+        -----
+        One whose height changes aslant to a bend cannot fold there: each leg lies flat on its
+        own face and ends at the mitre, with its top in an inside bend, else with its underside.
+        """
+        place = self.placer(frame)
+        whole = patch_body(self.solids, self.axis, self.turns, place, bends=self.bends, tol=tol)
+        aslant = min(abs(self.axis[0]), abs(self.axis[1])) > tol.parallel
+        bent = self.face is None and frame.turn > tol.parallel
+        if not (aslant and bent) or self.near is not self.far:
+            return whole
+        bodies = []
+        for face in Face:
+            legs = [shapely.intersection(s, self._up_to_mitre(frame, face)) for s in self.solids]
+            solids = [
+                shapely.orient_polygons(part)
+                for leg in legs
+                for part in shapely.get_parts(leg)
+                if part.geom_type == "Polygon" and part.area > tol.merge
+            ]
+            place = replace(self, face=face).placer(frame)
+            if solids:
+                bodies.append(patch_body(solids, self.axis, self.turns, place, tol=tol))
+        return join_bodies(bodies) if bodies else whole
+
+    def _up_to_mitre(self, frame: Frame, face: Face) -> shapely.Polygon:
+        sign = -1.0 if face is Face.NEAR else 1.0
+        first, last = self.near.at[0] - _PAST, self.near.at[-1] + _PAST
+        at = np.concatenate(([first], self.near.at, [last]))
+        height = -self.near.under if frame.convex else self.near.over
+        s = sign * np.interp(at, self.near.at, height) * math.tan(frame.turn / 2.0)
+        u = (at - self.axis[1] * s) / self.axis[0]
+        out = sign * _PAST
+        ring = [*zip(u.tolist(), s.tolist(), strict=True), (u[-1], out), (u[0], out)]
+        return shapely.orient_polygons(shapely.Polygon(ring))
 
     def tops(self, frame: Frame) -> list[Top]:
         """Return what later pieces lie on; over an outside corner it sticks out past the line."""
@@ -208,7 +252,7 @@ def _flat_at_bend(
     half = math.tan(frame.turn / 2.0)
     height = ground.top(0.0)
     for _ in range(3):
-        wide = (height + thick) * half
+        wide = _EASE * (height + thick) * half
         height = ground.highest(max(-wide, along[0]), min(wide, along[1]))
     low, high = max(-wide, along[0]), min(wide, along[1])
     return (((low, height), (high, height)),)
@@ -269,8 +313,10 @@ def _cut_back(
         strip = (u0, 0.0, u1, _NEAR_LINE) if other is Face.FAR else (u0, -_NEAR_LINE, u1, 0.0)
         high = stack.highest(other, shapely.box(*strip))
         edge = s1 if face is Face.NEAR else s0
-        mine = (u0, -_NEAR_LINE, u1, 0.0) if face is Face.NEAR else (u0, 0.0, u1, _NEAR_LINE)
-        beside = shapely.intersection(outline, shapely.box(*mine))
+        beside = _within(outline, face, _NEAR_LINE)
+        if beside.is_empty and not (folded or frame.convex):
+            # What begins further off is in the way only where the planes meet at a sharp angle.
+            beside = _within(outline, face, 2.0 * _NEAR_LINE)
         if beside.is_empty:
             found.append(outline)
             continue
@@ -298,6 +344,12 @@ def _cut_back(
             if part.geom_type == "Polygon"
         ]
     return found
+
+
+def _within(outline: shapely.Polygon, face: Face, reach: float) -> shapely.Geometry:
+    u0, _, u1, _ = outline.bounds
+    low, high = (-reach, 0.0) if face is Face.NEAR else (0.0, reach)
+    return shapely.intersection(outline, shapely.box(u0, low, u1, high))
 
 
 def _box(u0: float, u1: float, one: float, other: float) -> shapely.Polygon:

@@ -231,3 +231,15 @@ def _disc_triangles() -> NDArray[np.int64]:
     )
     fan = np.column_stack((np.zeros(_DISC_SIDES - 2, np.int64), ring[1:-1], ring[2:]))
     return np.concatenate((sides, fan + _DISC_SIDES, fan[:, ::-1]))
+
+
+def join_bodies(bodies: Sequence[Body]) -> Body:
+    """Return several bodies as one mesh."""
+    counts = np.cumsum([0, *(len(body.vertices) for body in bodies)])
+    return Body(
+        vertices=np.concatenate([body.vertices for body in bodies]),
+        triangles=np.concatenate(
+            [body.triangles + k for body, k in zip(bodies, counts, strict=False)]
+        ),
+        rims=tuple(rim for body in bodies for rim in body.rims),
+    )

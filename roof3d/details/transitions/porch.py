@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from roof3d.catalog.laying import Border
 from roof3d.catalog.material import Material
 from roof3d.details.build_up import BuildUp
+from roof3d.details.membrane.words import top_sheet_words
 from roof3d.details.model import INCH, PRACTICE, DetailLayer, PieceKind
 from roof3d.details.options import TransitionOptions
 from roof3d.details.rows import (
@@ -28,21 +31,31 @@ def lay_low_below_steep(
 ) -> tuple[tuple[DetailLayer, ...], tuple[str, ...]]:
     """Lay everything above the deck, in the order of work; returns layers and notes."""
     rise = membrane_rise(work.frame.far[2], o.joint)
-    low = site.place.planes[0]
     layers = (
         *_membrane(site, work, materials, o, rise),
         *_closing(work, materials, o, rise),
-        *_shingles(work, materials, o, site.roof.plane(low).slope),
+        *_shingles(work, materials, o, site.roof.plane(site.place.planes[0]).slope),
     )
     notes = [
         _rise_note(work, o, rise),
-        "The ice barrier lies over the heads of base, ply and cap, never under them.",
+        f"The ice barrier lies over the {_heads(materials)}, never under {_them(materials)}.",
         "No side lap of any sheet lies on the break.",
         "Local rules set how far up the ice barrier must reach (IRC R905.1.2).",
     ]
     if rise > work.size[2]:
         notes.insert(0, "The steep plane is too short here for the whole rise of the membrane.")
     return layers, tuple(notes)
+
+
+def _heads(materials: JointMaterials) -> str:
+    names = [role for role, _ in materials.sheets]
+    if len(names) == 1:
+        return f"head of the {names[0]}"
+    return f"heads of {', '.join(names[:-1])} and {names[-1]}"
+
+
+def _them(materials: JointMaterials) -> str:
+    return "them" if len(materials.sheets) > 1 else "it"
 
 
 def _rise_note(work: BuildUp, o: TransitionOptions, rise: float) -> str:
@@ -66,96 +79,125 @@ def _membrane(
     o: TransitionOptions,
     rise: float,
 ) -> tuple[DetailLayer, ...]:
-    """Lay base, ply and cap through the break; each higher sheet over the lower one.
+    """Lay what there is of base, ply and cap through the break, each over what is below it.
 
     The base of the low deck ends at the break, under a strip of its own that crosses it.
     """
-    text, least = work.text, work.least
-    low = site.place.planes[0]
-    rules = site.layers(low)
-    base, ply, cap = (
-        work.catalog.material(name) for name in (materials.base, materials.ply, materials.cap)
-    )
-    heads, laps = [], []
-    for number, (role, made, start, wanted) in enumerate(
-        (
-            ("base", base, o.base_start, o.base_lap),
-            ("ply", ply, o.ply_start, o.ply_lap),
-            ("cap", cap, o.cap_start, o.cap_lap),
-        ),
-        start=2,
-    ):
-        head = rules[role].reach_at(Border.JOINT_LOWER, rise=rise)
-        sheets, lap = laid_courses(site, work, low, role, head)
-        if not sheets:
-            lap = max(wanted.metres, made.side_lap)
-            foot = -start.metres
-            sheets = courses(foot, head, width=made.width, lap=lap, below=-work.size[1])
-        lay_sheets(work, number, made, sheets, role)
-        heads.append(head)
-        laps.append(lap)
-        seen = [foot for foot, _ in sheets[1:] if -work.size[1] <= foot and foot + lap <= 0.0]
-        if seen:
-            source = f"least lap {least(made.side_lap)}: {made.source_of('side_lap')}; "
-            source += f"drawn: {rules[role].source}"
-            words = f"lap {least(lap)}"
-            work.measure(f"{role}_lap", number, (seen[-1], seen[-1] + lap), words, source)
+    roles = materials.sheets
+    words = []
+    for number, (role, name) in enumerate(roles, start=2):
+        made = work.catalog.material(name)
+        head, lap, sheets = _lay_role(site, work, o, (number, role, made), rise)
         if role == "base":
             nail_base(work, number, _CAP_NAIL, sheets, clear=o.nail_clear.metres)
-            strip = _base_strip(site, work, base, low, rise)
-    work.measure("rise", 4, (0.0, rise), f"M = {least(rise)}", o.joint.rise_along.source)
-    work.measure_up("rise_up", 4, rise, o.joint.rise_up.source)
-    return (
-        describe(
-            2,
-            base,
-            f"{text(base.width)} wide, lap {least(laps[0])}, up to the break; across it "
-            f"{least(strip[1])} up and {least(-strip[0])} down",
-            f"capped nails {text(LAP_NAILS)} apart in laps, none within "
-            f"{least(o.nail_clear.metres)} of the break",
-            "Takes the nails; lets the roof be removed later.",
-            tool="cap nailer, chalk line, tape",
-            gear="eye guard, ear plugs, gloves",
-            mistake="A lap or a nail on the bend, where the deck moves.",
-            check="Tape from the break to the nearest lap and nail; every cap lies flat.",
-        ),
-        describe(
-            3,
-            ply,
-            f"lap {least(laps[1])}, {least(heads[1])} up the steep deck",
-            "its own adhesive, pressed into the bend first, rolled; no nails",
-            "First waterproof layer: sticks to the base, seals its nails.",
-            tool="hook knife, 75 lb roller, hand roller",
-            gear="gloves, knee pads, soft soles",
-            mistake="Bridged over the bend: hollow below, it splits when stepped on.",
-            check="Press along the bend by hand: no hollow, no drumming.",
-        ),
-        describe(
-            4,
-            cap,
-            f"{_sheets_through(work)} through the break, M = {least(rise)} up, "
-            f"lap {least(laps[2])}",
-            "its own adhesive, rolled; no nails",
-            "Weather surface: its granules shade the bitumen from the sun.",
-            tool="hook knife, 75 lb roller, hot-air gun for cold laps",
-            gear="gloves, long sleeves, fire watch with hot air",
-            mistake="Stopped short of its height: ice and splash go over the head.",
-            check="Photograph a tape from the break to the head before it is covered.",
-        ),
+            strip = _base_strip(site, work, base=made, rise=rise)
+            words.append(_base_words(work, made, o, lap, strip))
+        elif role == "ply":
+            words.append(_ply_words(work, made, number, lap, head))
+        else:
+            words.append(_cap_words(site, work, made, number, lap, rise))
+    top = len(roles) + 1
+    work.measure("rise", top, (0.0, rise), f"M = {work.least(rise)}", o.joint.rise_along.source)
+    work.measure_up("rise_up", top, rise, o.joint.rise_up.source)
+    return tuple(words)
+
+
+def _lay_role(
+    site: DetailSite,
+    work: BuildUp,
+    o: TransitionOptions,
+    sheet: tuple[int, str, Material],
+    rise: float,
+) -> tuple[float, float, Sequence[tuple[float, float]]]:
+    """Lay the sheets of one role up to its head; returns head, side lap and reaches."""
+    number, role, made = sheet
+    start, wanted = {
+        "base": (o.base_start, o.base_lap),
+        "ply": (o.ply_start, o.ply_lap),
+        "cap": (o.cap_start, o.cap_lap),
+    }[role]
+    low = site.place.planes[0]
+    rule = site.layers(low)[role]
+    head = rule.reach_at(Border.JOINT_LOWER, rise=rise)
+    sheets, lap = laid_courses(site, work, low, role, head)
+    if not sheets:
+        lap = max(wanted.metres, made.side_lap)
+        foot = -start.metres
+        sheets = courses(foot, head, width=made.width, lap=lap, below=-work.size[1])
+    lay_sheets(work, number, made, sheets, role)
+    seen = [foot for foot, _ in sheets[1:] if -work.size[1] <= foot and foot + lap <= 0.0]
+    if seen:
+        source = f"least lap {work.least(made.side_lap)}: {made.source_of('side_lap')}; "
+        source += f"drawn: {rule.source}"
+        words = f"lap {work.least(lap)}"
+        work.measure(f"{role}_lap", number, (seen[-1], seen[-1] + lap), words, source)
+    return head, lap, sheets
+
+
+def _base_words(
+    work: BuildUp, base: Material, o: TransitionOptions, lap: float, strip: tuple[float, float]
+) -> DetailLayer:
+    text, least = work.text, work.least
+    return describe(
+        2,
+        base,
+        f"{text(base.width)} wide, lap {least(lap)}, up to the break; across it "
+        f"{least(strip[1])} up and {least(-strip[0])} down",
+        f"capped nails {text(LAP_NAILS)} apart in laps, none within "
+        f"{least(o.nail_clear.metres)} of the break",
+        "Takes the nails; lets the roof be removed later.",
+        tool="cap nailer, chalk line, tape",
+        gear="eye guard, ear plugs, gloves",
+        mistake="A lap or a nail on the bend, where the deck moves.",
+        check="Tape from the break to the nearest lap and nail; every cap lies flat.",
     )
 
 
-def _sheets_through(work: BuildUp) -> str:
-    crossing = [p for p in work.pieces if p.layer == 4 and p.reach[0] < 0.0 < p.reach[1]]
-    above = [p for p in work.pieces if p.layer == 4 and p.reach[0] >= 0.0]
+def _ply_words(work: BuildUp, ply: Material, number: int, lap: float, head: float) -> DetailLayer:
+    over = "sticks to the base, seals its nails" if number > 2 else "sticks to the primed deck"
+    return describe(
+        number,
+        ply,
+        f"lap {work.least(lap)}, {work.least(head)} up the steep deck",
+        "its own adhesive, pressed into the bend first, rolled; no nails",
+        f"First waterproof layer: {over}.",
+        tool="hook knife, 75 lb roller, hand roller",
+        gear="gloves, knee pads, soft soles",
+        mistake="Bridged over the bend: hollow below, it splits when stepped on.",
+        check="Press along the bend by hand: no hollow, no drumming.",
+    )
+
+
+def _cap_words(
+    site: DetailSite, work: BuildUp, cap: Material, number: int, lap: float, rise: float
+) -> DetailLayer:
+    least = work.least
+    how = top_sheet_words(site, site.place.planes[0])
+    return describe(
+        number,
+        cap,
+        f"{_sheets_through(work, number)} through the break, M = {least(rise)} up, "
+        f"lap {least(lap)}",
+        how.fastening,
+        how.why,
+        tool=how.tool,
+        gear=how.gear,
+        mistake="Stopped short of its height: ice and splash go over the head.",
+        check="Photograph a tape from the break to the head before it is covered.",
+    )
+
+
+def _sheets_through(work: BuildUp, number: int) -> str:
+    crossing = [p for p in work.pieces if p.layer == number and p.reach[0] < 0.0 < p.reach[1]]
+    above = [p for p in work.pieces if p.layer == number and p.reach[0] >= 0.0]
     return "one sheet" if crossing and not above else "sheets"
 
 
 def _base_strip(
-    site: DetailSite, work: BuildUp, base: Material, low: str, rise: float
+    site: DetailSite, work: BuildUp, *, base: Material, rise: float
 ) -> tuple[float, float]:
     """Lay the strip of base sheet across the break; returns its reach."""
-    rule = site.strip(low, "joint-base")
+    rule = site.strip(site.place.planes[0], "joint-base")
     if rule is None:
         return (0.0, 0.0)
     head = -rule.start.at(rise, 0.0)
@@ -184,52 +226,74 @@ def _closing(
     work: BuildUp, materials: JointMaterials, o: TransitionOptions, rise: float
 ) -> tuple[DetailLayer, ...]:
     """Lay the band at the cap's head, the ice barrier over it, the underlayment over that."""
-    text, least = work.text, work.least
+    least = work.least
     cement, barrier, felt = (
         work.catalog.material(name) for name in (_CEMENT, _BARRIER, materials.underlayment)
     )
+    band = len(materials.sheets) + 2
     lap = o.head_lap.metres
     foot, head = rise - lap, rise - lap + o.barrier_width.metres
     work.sheet(
-        "band.head", "Bond at the head of the cap", PieceKind.BED, 5, cement.id, (foot, rise)
+        "band.head", "Bond at the head of the cap", PieceKind.BED, band, cement.id, (foot, rise)
     )
-    work.sheet("barrier.1", barrier.name, PieceKind.SHEET, 6, barrier.id, (foot, head))
-    work.measure("head_lap", 6, (foot, rise), f"{least(lap)} over the cap", o.head_lap.source)
+    work.sheet("barrier.1", barrier.name, PieceKind.SHEET, band + 1, barrier.id, (foot, head))
+    work.measure(
+        "head_lap", band + 1, (foot, rise), f"{least(lap)} over the cap", o.head_lap.source
+    )
     start = head - lap
     sheets = list(courses(start, work.size[2], width=felt.width, lap=felt.side_lap, below=start))
     if felt.side_lap > felt.width / 2.0:
         # Half lapped: a strip as high as the lap comes first, so every point is covered twice.
         sheets.insert(0, (start, start + felt.side_lap))
-    lay_sheets(work, 7, felt, sheets, "underlayment")
-    work.measure("felt_lap", 7, (start, head), f"{least(lap)} over barrier", o.head_lap.source)
+    lay_sheets(work, band + 2, felt, sheets, "underlayment")
+    work.measure(
+        "felt_lap", band + 2, (start, head), f"{least(lap)} over barrier", o.head_lap.source
+    )
     return (
-        DetailLayer(
-            number=5,
-            name="Bond band on the cap's head",
-            material=cement.id,
-            size=f"{least(lap)} wide; granules embedded, or cement at most "
-            f"{text(cement.thickness)}",
-            why="Loose granules do not bond: water would get under the barrier.",
-            fastening="trowel, or granules embedded hot",
-            source=PRACTICE,
-            tool="trowel, hot-air gun",
-            gear="nitrile gloves, no flame near solvent",
-            mistake="The barrier stuck onto loose granules.",
-            check="Peel a test corner: it tears rather than lifts.",
-        ),
+        _band_words(work, band, cement, lap),
+        *_cover_words(work, materials, o, (band + 1, barrier, felt)),
+    )
+
+
+def _band_words(work: BuildUp, number: int, cement: Material, lap: float) -> DetailLayer:
+    return DetailLayer(
+        number=number,
+        name="Bond band on the cap's head",
+        material=cement.id,
+        size=f"{work.least(lap)} wide; granules embedded, or cement at most "
+        f"{work.text(cement.thickness)}",
+        why="Loose granules do not bond: water would get under the barrier.",
+        fastening="trowel, or granules embedded hot",
+        source=PRACTICE,
+        tool="trowel, hot-air gun",
+        gear="nitrile gloves, no flame near solvent",
+        mistake="The barrier stuck onto loose granules.",
+        check="Peel a test corner: it tears rather than lifts.",
+    )
+
+
+def _cover_words(
+    work: BuildUp,
+    materials: JointMaterials,
+    o: TransitionOptions,
+    rows: tuple[int, Material, Material],
+) -> tuple[DetailLayer, ...]:
+    number, barrier, felt = rows
+    least, lap = work.least, o.head_lap.metres
+    return (
         describe(
-            6,
+            number,
             barrier,
             f"{least(lap)} over the cap's head, {least(o.barrier_width.metres)} wide or more",
             "its own adhesive, primed and rolled",
-            "Closes the heads of base, ply and cap against backed-up water.",
+            f"Closes the {_heads(materials)} against backed-up water.",
             tool="hook knife, hand roller",
             gear="gloves, harness",
             mistake="Tucked under the cap: its head then drinks water.",
             check="Lift the edge: the barrier is the upper one.",
         ),
         describe(
-            7,
+            number + 1,
             felt,
             f"{least(lap)} over the barrier, laps {least(felt.side_lap)}",
             "capped nails, enough to hold",
@@ -250,31 +314,48 @@ def _shingles(
     starter, shingle = (
         work.catalog.material(name) for name in (materials.starter, materials.shingles)
     )
+    number = len(materials.sheets) + 5
     gap = first_gap(low_slope, o.joint)
     start, band = gap.metres, o.bond_band.metres
     work.sheet(
-        "band.starter", "Cement under the starter", PieceKind.BED, 8, _CEMENT, (start, start + band)
+        "band.starter",
+        "Cement under the starter",
+        PieceKind.BED,
+        number,
+        _CEMENT,
+        (start, start + band),
     )
     reach = (start, start + starter.width)
-    lay_shingles(work, 8, starter, (reach,), "starter", PieceKind.STARTER, up=True, phase=3)
+    lay_shingles(work, number, starter, (reach,), "starter", PieceKind.STARTER, up=True, phase=3)
     rows = [start]
     while rows[-1] + shingle.exposure < work.size[2] - shingle.exposure / 2.0:
         rows.append(rows[-1] + shingle.exposure)
     reaches = [(foot, foot + shingle.width) for foot in rows]
-    lay_shingles(work, 9, shingle, reaches, "course", PieceKind.SHINGLE, up=True, phase=0)
-    work.measure("gap", 9, (0.0, start), f"gap {least(start)}", gap.source)
+    lay_shingles(work, number + 1, shingle, reaches, "course", PieceKind.SHINGLE, up=True, phase=0)
+    work.measure("gap", number + 1, (0.0, start), f"gap {least(start)}", gap.source)
     if len(rows) > 3:
         work.measure(
             "exposure",
-            9,
+            number + 1,
             (rows[-3], rows[-2]),
             f"{text(shingle.exposure)} exposed",
             shingle.source_of("exposure"),
         )
-    low_nail = 6.0 * INCH
+    return _shingle_words(work, o, (number, starter, shingle), start)
+
+
+def _shingle_words(
+    work: BuildUp,
+    o: TransitionOptions,
+    rows: tuple[int, Material, Material],
+    start: float,
+) -> tuple[DetailLayer, ...]:
+    text, least = work.text, work.least
+    number, starter, shingle = rows
+    band, low_nail = o.bond_band.metres, 6.0 * INCH
     return (
         describe(
-            8,
+            number,
             starter,
             f"held {least(start)} off the break, in a {least(band)} cement band",
             f"nails no lower than {least(low_nail)} up from the break",
@@ -285,7 +366,7 @@ def _shingles(
             check="Tape the lowest nail: 6 in or more from the break.",
         ),
         describe(
-            9,
+            number + 1,
             shingle,
             f"{text(shingle.exposure)} exposed, joints {least(o.joint_offset.metres)} or more "
             "apart",

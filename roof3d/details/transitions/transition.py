@@ -21,9 +21,11 @@ from roof3d.roof.model import Edge, Plane, Role
 from roof3d.tolerance import DEFAULT, Tolerance
 
 _ROLES = {
-    "membrane": ("deck", "base", "ply", "cap"),
+    "membrane": ("deck", "cap"),
     "shingle": ("deck", "underlayment", "starter", "shingles"),
 }
+"""Layers without which the joint cannot be drawn; a membrane may have base and ply, too."""
+_MAY_HAVE = {"membrane": ("base", "ply"), "shingle": ()}
 _SHARP_TURN = math.pi / 4.0
 """From this angle between the planes on, sheets do not lie well in a plain bend."""
 
@@ -42,7 +44,7 @@ def build_transition(site: DetailSite, *, tol: Tolerance = DEFAULT) -> Detail:
     ------
     LayoutError
         Where the edge is no transition, or the assemblies are not a membrane on the low
-        and shingles on the steep plane.
+        and shingles on the steep plane; it names the layers that are missing.
     """
     options = transition_options(site.options)
     site = replace(site, options=options)
@@ -108,11 +110,13 @@ def _materials(site: DetailSite, planes: tuple[Plane, Plane]) -> JointMaterials:
         roles = {layer.role: layer.material for layer in assembly.layers_at(plane.slope)}
         missing = [role for role in _ROLES[kind] if role not in roles]
         if assembly.kind != kind or missing:
+            lacks = f", without {' and '.join(missing)}" if missing else ""
             raise LayoutError(
-                f"carries {assembly.id!r}; this joint is drawn for a {kind} with the layers "
+                f"carries {assembly.id!r}{lacks}; this joint is drawn for a {kind} with the layers "
                 + ", ".join(_ROLES[kind]),
                 where=f"planes[{plane.id}]",
                 hint=f"give the plane a {kind} assembly",
             )
-        found |= {role: name for role, name in roles.items() if role in _ROLES[kind]}
+        known = (*_ROLES[kind], *_MAY_HAVE[kind])
+        found |= {role: name for role, name in roles.items() if role in known}
     return JointMaterials(**found)

@@ -17,7 +17,7 @@ from roof3d.laps.edges import only_areas
 from roof3d.laps.laid.order import SHINGLES, layer_stage, strip_stage
 from roof3d.laps.model import Floats, LapPiece, PieceKind
 from roof3d.layout.model import Direction, LaidLayer, LaidPlane, LaidStrip, Point2, Side
-from roof3d.tolerance import Tolerance
+from roof3d.tolerance import DEFAULT, Tolerance
 
 INCH: Final = 0.0254
 _FREE: Final = frozenset({Place.EAVE, Place.RAKE, Place.HIGH_EDGE, Place.JOINT_UPPER})
@@ -30,8 +30,10 @@ _WALLS: Final = frozenset(
         Place.OPENING_HEAD,
     }
 )
+_TOPS: Final = frozenset({Place.RIDGE, Place.HIP})
 _ASTRIDE: Final = frozenset({Place.RIDGE, Place.HIP, Place.VALLEY})
 _KINDS: Final = {MaterialForm.SHEET: PieceKind.SHEET, MaterialForm.METAL: PieceKind.METAL}
+_AGAINST: Final = 0.05
 _A_COURSE: Final = 1.0 / 1024.0
 _A_PIECE: Final = _A_COURSE / 65536.0
 
@@ -148,6 +150,9 @@ def strip_pieces(
         if rule.per_course:
             yield from _steps(plane, strip, side, material, number, tol)
             continue
+        # Where water runs against a wall, an apron would catch it: what leads it away is not laid.
+        if side.border in _WALLS and assembly.kind == "shingle" and _runs_against(side):
+            continue
         yield _band(plane, strip, side, rule, material, assembly, catalog, number)
 
 
@@ -177,7 +182,9 @@ def _band(
     shape: shapely.Geometry = _along(side, low - leg, high, 0.0)
     shingles = next((one for one in plane.layers if one.end_lap == 0.0), None)
     kind = _KINDS.get(material.form, PieceKind.SHINGLE)
-    if kind is PieceKind.SHINGLE and shingles is not None and not astride:
+    # Metal of a rake begins with the shingles: over a joint that of the membrane runs on.
+    rake = metal and side.border is Place.RAKE
+    if (kind is PieceKind.SHINGLE or rake) and shingles is not None and not astride:
         shape = only_areas(shapely.intersection(shape, shingles.extent))
         nails = nails[shapely.contains(shape, shapely.points(nails))]
     elif astride:
@@ -186,7 +193,9 @@ def _band(
         beyond = shapely.difference(_along(side, low, 0.0, 0.0), plane.outline)
         shape = only_areas(shapely.intersection(own, plane.outline), beyond)
     elif low >= 0.0 and not leg:
-        shape = only_areas(shapely.intersection(shape, plane.outline))
+        over = [_along(one, -6.0 * INCH, 0.0, 0.0) for one in plane.sides if one.border in _TOPS]
+        ground = shapely.union_all([plane.outline, *over], grid_size=DEFAULT.grid)
+        shape = only_areas(shapely.intersection(shape, ground))
     size = math.dist(side.start, side.end)
     return LapPiece(
         id=f"{strip.id}/{plane.plane.id}#{number}",
@@ -205,6 +214,10 @@ def _band(
         nails=nails,
         nail_cover=_cover(material, strip.fastener, assembly),
     )
+
+
+def _runs_against(side: Side) -> bool:
+    return side.end[0] - side.start[0] > _AGAINST * math.dist(side.start, side.end)
 
 
 def _meets_eave(plane: LaidPlane, side: Side) -> bool:

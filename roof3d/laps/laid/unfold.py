@@ -16,12 +16,16 @@ from roof3d.laps.edges import only_areas
 from roof3d.laps.laid.order import SHINGLES, seen_across
 from roof3d.laps.model import Border, Face, LapPiece, PieceKind, Rim, Surface
 from roof3d.layout.borders.frame import to_plane, to_space
-from roof3d.layout.model import Floats, LaidPlane, Side
+from roof3d.layout.model import Floats, LaidPlane, Point2, Side
 from roof3d.tolerance import Tolerance
 
 INCH: Final = 0.0254
 _DEEP: Final = 1.5
 """So far beyond a border pieces of the next plane are looked at, metres."""
+_OVER: Final = 50.0
+"""And so far on this side of it: whatever is carried up or run on."""
+_AGAINST: Final = 0.05
+"""A wall that runs along the fall by all but this share has no water against it."""
 _ASTRIDE: Final = frozenset({Place.RIDGE, Place.HIP, Place.VALLEY})
 _WALLS: Final = frozenset({Place.HEADWALL, Place.SIDEWALL})
 _JOINTS: Final = frozenset({Place.JOINT_UPPER, Place.JOINT_LOWER, Place.JOINT_VALLEY})
@@ -38,55 +42,59 @@ _RIMS: Final = {
 }
 
 
-def surface_of(plane: LaidPlane, tol: Tolerance) -> Surface:
+def surface_of(plane: LaidPlane, planes: Mapping[str, LaidPlane], tol: Tolerance) -> Surface:
     """Return the surface of one plane: its face, and what bounds it.
 
     Where another plane is beyond, the surface goes on.
     """
     borders = tuple(
-        Border(rim=_RIMS[side.border], start=side.start, end=side.end, within=1.5 * INCH)
+        Border(rim=_RIMS[side.border], start=side.start, end=side.end, within=_near(side))
         for side in plane.sides
         if side.border in _RIMS
     )
-    # How a valley ends on a plane, over shingles at its foot and under its peak, is not laid out.
-    eaves = {
-        end for side in plane.sides if side.border is Place.EAVE for end in (side.start, side.end)
-    }
-    feet = [
-        foot
-        for side in plane.sides
-        if side.border is Place.VALLEY
-        for foot in (side.start, side.end)
-        if foot not in eaves
-    ]
-    # Nor how sheets are folded where a wall ends at a joint.
-    walls = {end for side in plane.sides if side.border in _WALLS for end in (side.start, side.end)}
-    feet += [
-        end
-        for side in plane.sides
-        if side.border in _JOINTS
-        for end in (side.start, side.end)
-        if end in walls
-    ]
-    # Nor what stands beyond a joint or break where it runs on past the upper plane to a rake.
-    rakes = {
-        end for side in plane.sides if side.border is Place.RAKE for end in (side.start, side.end)
-    }
-    feet += [
-        end
-        for side in plane.sides
-        if side.border in {Place.BREAK_LOWER, Place.JOINT_LOWER}
-        for end in (side.start, side.end)
-        if end in rakes
-    ]
     borders += tuple(
-        Border(rim=Rim.CLOSED, start=foot, end=(foot[0] + tol.snap, foot[1]), within=12.0 * INCH)
-        for foot in feet
+        Border(rim=Rim.CLOSED, start=at, end=(at[0] + tol.snap, at[1]), within=within)
+        for at, within in _corners(plane)
+    )
+    # A plane that runs on under this one has no side here, and turns nothing up.
+    borders += tuple(
+        Border(rim=Rim.CLOSED, start=side.start, end=side.end, within=36.0 * INCH)
+        for side in plane.sides
+        if side.neighbour in planes
+        and side.edge not in {one.edge for one in planes[side.neighbour].sides}
     )
     level = plane.plane.slope <= tol.slope
     flow = (0.0, 0.0) if level else (0.0, -1.0)
     face = Face(id=plane.plane.id, region=plane.outline, flow=flow, borders=borders)
     return Surface(faces=(face,))
+
+
+def _near(side: Side) -> float:
+    """Return how near a border an edge counts as there, metres.
+
+    Where water runs against a wall, what leads it away is not laid out.
+    """
+    against = side.end[0] - side.start[0] > _AGAINST * math.dist(side.start, side.end)
+    return 12.0 * INCH if _RIMS[side.border] is Rim.CLOSED and against else 1.5 * INCH
+
+
+def _corners(plane: LaidPlane) -> Iterator[tuple[Point2, float]]:
+    """Yield the corners whose folds are not laid out, and how far round each nothing is told."""
+
+    def ends(*borders: Place) -> set[Point2]:
+        return {
+            end for side in plane.sides if side.border in borders for end in (side.start, side.end)
+        }
+
+    # A valley that ends on a plane: over shingles at its foot, under its peak.
+    for foot in ends(Place.VALLEY) - ends(Place.EAVE):
+        yield foot, 18.0 * INCH
+    # A joint in a valley that ends at an eave.
+    for foot in ends(Place.JOINT_VALLEY) & ends(Place.EAVE):
+        yield foot, 12.0 * INCH
+    # A joint or break that runs on past the upper plane to a rake.
+    for end in ends(Place.BREAK_LOWER, Place.JOINT_LOWER) & ends(Place.RAKE):
+        yield end, 12.0 * INCH
 
 
 def around(
@@ -135,9 +143,19 @@ def around(
         over = (
             shapely.Polygon()
             if above
-            else shapely.difference(over, beyond.outline, grid_size=tol.grid)
+            else only_areas(shapely.difference(over, beyond.outline, grid_size=tol.grid))
         )
-        behind = shapely.intersection(back, beyond.outline, grid_size=tol.grid)
+        # Unfolded about more than one side it may lie over this plane: no roof does.
+        own_ground = shapely.transform(
+            plane.outline, lambda points, t=turn, s=shift: (points - s) @ t
+        )
+        behind = only_areas(
+            shapely.difference(
+                only_areas(shapely.intersection(back, beyond.outline)),
+                own_ground,
+                grid_size=tol.grid,
+            )
+        )
         near = np.flatnonzero(shapely.intersects(shapes, over) | shapely.intersects(shapes, back))
         for k in near:
             # What lies on the plane beyond stays there; what runs over the side lies here.
@@ -205,10 +223,10 @@ def _windows(side: Side, turn: Floats, shift: Floats) -> tuple[shapely.Geometry,
     """Return, in the frame beyond, what lies over the side on this plane and what is behind it."""
     ends = np.array([side.start, side.end])
     along = (ends[1] - ends[0]) / np.hypot(*(ends[1] - ends[0]))
-    inward = _DEEP * np.array([-along[1], along[0]])
+    inward = np.array([-along[1], along[0]])
     here, there = (
         shapely.Polygon((np.concatenate([ends, ends[::-1] + deep]) - shift) @ turn)
-        for deep in (inward, -inward)
+        for deep in (_OVER * inward, -_DEEP * inward)
     )
     return here, there
 

@@ -37,10 +37,16 @@ def extent_of(
     Returns
     -------
     shapely.Geometry
-        See ``move_sides``.
+        See ``move_sides``. What is turned up beside a joint and runs on past its end stays off
+        the gap of the joint.
     """
     reaches = [layer.reach_at(s.border, rise=s.rise, gap=s.gap) for s in sides]
-    return move_sides(outline, sides, reaches, cut_corners=cut_corners, tol=tol)
+    extent = move_sides(outline, sides, reaches, cut_corners=cut_corners, tol=tol)
+    gaps = [min(max(reach, -s.gap), 0.0) for s, reach in zip(sides, reaches, strict=True)]
+    if not any(gaps) or max(reaches) <= 0.0:
+        return extent
+    rings = corners_of(sides, gaps, tol=tol)
+    return cut_away(extent, [inner_margins(ring, tol=tol) for ring in rings], tol=tol)
 
 
 def move_sides(

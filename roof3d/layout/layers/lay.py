@@ -150,6 +150,7 @@ def _nail_sheets(task: Task, courses: Sequence[Course], ground: Ground, tol: Tol
         extent=task.extent,
         sides=ground.sides,
         zones=ground.zones,
+        edge_rows=not task.top,
         from_high=ground.from_far and task.direction is Direction.ALONG,
         tol=tol,
     )

@@ -47,7 +47,10 @@ class Ground:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Task:
-    """A layer to be laid: its number in the assembly, its material, what it covers."""
+    """A layer to be laid: its number in the assembly, its material, what it covers.
+
+    ``top``: nothing of the assembly lies over it.
+    """
 
     plane: str
     number: int
@@ -58,6 +61,7 @@ class Task:
     side_lap: float
     end_lap: float
     first: float
+    top: bool = False
 
     @property
     def id(self) -> str:
@@ -87,7 +91,8 @@ def list_tasks(
         Where a layer would take more pieces than any roof does.
     """
     slope = ground.plane.slope
-    for number, layer in enumerate(assembly.layers_at(slope, tol=tol), 1):
+    layers = assembly.layers_at(slope, tol=tol)
+    for number, layer in enumerate(layers, 1):
         material = catalog.material(layer.material)
         if material.form not in _LAID_OUT or (layer.ice_only and ground.ice is None):
             continue
@@ -107,6 +112,7 @@ def list_tasks(
             side_lap=max(layer.side_lap, side_lap),
             end_lap=0.0 if shingle else max(layer.end_lap, material.end_lap),
             first=layer.first * material.width,
+            top=number == len(layers),
         )
         _refuse_too_many(task)
         yield task

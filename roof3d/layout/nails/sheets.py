@@ -4,15 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from itertools import pairwise
+from typing import Final
 
 import numpy as np
 import shapely
 
 from roof3d.catalog.laying import Nailing
+from roof3d.layout.joint import INCH
 from roof3d.layout.model import Course, Direction, Floats, Side
 from roof3d.layout.nails.rows import RowRule, nail_rows
 from roof3d.layout.zones import FREE, Zoned
 from roof3d.tolerance import DEFAULT, Tolerance
+
+_COVER: Final = 2.0 * INCH
+"""So far from the ends of a sheet a nail in a lap stands, where the lap is cut there."""
 
 
 def nail_sheets(
@@ -24,6 +29,7 @@ def nail_sheets(
     extent: shapely.Geometry,
     sides: Sequence[Side] = (),
     zones: Zoned | None = None,
+    edge_rows: bool = True,
     from_high: bool = False,
     tol: Tolerance = DEFAULT,
 ) -> Floats:
@@ -45,6 +51,8 @@ def nail_sheets(
         none are given, all around.
     zones : Zoned, optional
         Wind zones in the plane's frame.
+    edge_rows : bool
+        False where nothing lies over them: the metal of the edge holds the sheet there.
     from_high : bool
         Count the field rows, every other one of which is shifted, from the greater side.
     tol : Tolerance
@@ -70,11 +78,11 @@ def nail_sheets(
     laps = _laps(courses)
     if nailing.lap_spacing > 0.0:
         rule = RowRule(first=nailing.lap_start, spacing=nailing.lap_spacing, nailing=nailing)
-        middles = np.array([(low + high) / 2.0 for low, high in laps])
-        rows, _ = _across(extent, middles, direction, tol)
+        rows, _ = _across(extent, _middles(laps, extent, direction), direction, tol)
         nails.append(nail_rows(rows, rule, zones=zones, tol=tol))
-        around = nail_rows(_edge_rows(extent, side_lap / 2.0, tol), rule, zones=zones, tol=tol)
-        nails.append(around[_at_free_edge(around, sides, tol)])
+        if edge_rows:
+            around = nail_rows(_edge_rows(extent, side_lap / 2.0, tol), rule, zones=zones, tol=tol)
+            nails.append(around[_at_free_edge(around, sides, tol)])
     if nailing.field_spacing > 0.0 and nailing.field_rows > 0:
         rule = RowRule(first=nailing.lap_start, spacing=nailing.field_spacing, nailing=nailing)
         share = np.arange(1, nailing.field_rows + 1) / (nailing.field_rows + 1)
@@ -90,6 +98,18 @@ def _laps(courses: Sequence[Course]) -> list[tuple[float, float]]:
     """Return where neighbouring courses overlap, in the stacking direction."""
     pairs = [(max(a.low, b.low), min(a.high, b.high)) for a, b in pairwise(courses)]
     return [(low, high) for low, high in pairs if low < high]
+
+
+def _middles(
+    laps: list[tuple[float, float]], extent: shapely.Geometry, direction: Direction
+) -> Floats:
+    """Return the middle of each lap as far as the extent goes, where a nail has cover there."""
+    axis = 1 if direction is Direction.ACROSS else 0
+    low, high = extent.bounds[axis], extent.bounds[axis + 2]
+    ends = np.array(laps, dtype=np.float64).reshape(-1, 2)
+    cut = np.clip(ends, low, high)
+    wide = (cut == ends).all(axis=1) | (cut[:, 1] - cut[:, 0] >= 2.0 * _COVER)
+    return np.asarray(cut[wide].mean(axis=1))
 
 
 def _between(

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from roof3d.render.camera import Camera
-from roof3d.render.detail_ink.palette import MEASURE_INK, PAPER
+from roof3d.render.detail_ink.palette import LIGHT, Theme
 from roof3d.render.detail_ink.paragraph import text_box
 from roof3d.render.lettering import Box, spread
 from roof3d.render.sheet import Pixel, Sheet
@@ -109,7 +109,9 @@ def set_beside(
     return tuple(placed[k] for k in range(len(lines)))
 
 
-def ink_dimension(sheet: Sheet, drawn: DrawnDimension, size: float, weight: float) -> None:
+def ink_dimension(
+    sheet: Sheet, drawn: DrawnDimension, size: float, weight: float, *, theme: Theme = LIGHT
+) -> None:
     """Ink extension lines, dimension line with its arrows, leader and text."""
     extensions = []
     for foot, end in zip(drawn.feet, drawn.ends, strict=True):
@@ -118,9 +120,11 @@ def ink_dimension(sheet: Sheet, drawn: DrawnDimension, size: float, weight: floa
         if length > 0.0:
             beyond = 1.0 + 4.0 * weight / length
             extensions.append((foot, (foot[0] + dx * beyond, foot[1] + dy * beyond)))
-    sheet.lines(extensions, width=0.7 * weight, ink=MEASURE_INK, alpha=0.8, order=6.0)
+    sheet.lines(extensions, width=0.7 * weight, ink=theme.measure, alpha=0.8, order=6.0)
     start, end = drawn.ends
     length = math.hypot(end[0] - start[0], end[1] - start[1])
+    if length == 0.0:
+        return
     ux, uy = (end[0] - start[0]) / length, (end[1] - start[1]) / length
     outside = length < _ROOM_FOR_ARROWS * weight
     tail = 9.0 * weight if outside else 0.0
@@ -128,30 +132,30 @@ def ink_dimension(sheet: Sheet, drawn: DrawnDimension, size: float, weight: floa
         (start[0] - tail * ux, start[1] - tail * uy),
         (end[0] + tail * ux, end[1] + tail * uy),
     )
-    sheet.lines([line], width=0.9 * weight, ink=MEASURE_INK, order=6.1)
+    sheet.lines([line], width=0.9 * weight, ink=theme.measure, order=6.1)
     for tip, sign in ((start, 1.0), (end, -1.0)):
-        _arrow(sheet, tip, (sign * ux, sign * uy), -weight if outside else weight)
+        _arrow(sheet, tip, (sign * ux, sign * uy), -weight if outside else weight, theme)
     if drawn.leader:
-        sheet.lines([drawn.leader], width=0.7 * weight, ink=MEASURE_INK, order=6.0)
+        sheet.lines([drawn.leader], width=0.7 * weight, ink=theme.measure, order=6.0)
     sheet.text(
         drawn.at,
         drawn.text,
         size=size,
-        ink=MEASURE_INK,
+        ink=theme.measure,
         across=drawn.across,
         turn_deg=drawn.box.turn_deg,
-        halo=PAPER,
+        halo=theme.paper,
         order=9.0,
     )
 
 
-def _arrow(sheet: Sheet, tip: Pixel, along: Pixel, weight: float) -> None:
+def _arrow(sheet: Sheet, tip: Pixel, along: Pixel, weight: float, theme: Theme) -> None:
     """Fill an arrow head at a tip; a weight below zero turns it about."""
     length, half = 8.0 * weight, 2.2 * abs(weight)
     back = (tip[0] + length * along[0], tip[1] + length * along[1])
     side = (-along[1] * half, along[0] * half)
     sheet.polygon(
         [tip, (back[0] + side[0], back[1] + side[1]), (back[0] - side[0], back[1] - side[1])],
-        fill=MEASURE_INK,
+        fill=theme.measure,
         order=6.2,
     )

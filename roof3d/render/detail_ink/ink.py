@@ -9,7 +9,7 @@ import numpy as np
 
 from roof3d.details.model import Piece, PieceKind
 from roof3d.render.camera import Camera
-from roof3d.render.detail_ink.palette import INK, TRAIL_INK
+from roof3d.render.detail_ink.palette import LIGHT, RIM, Theme
 from roof3d.render.passes import FINE, Raster
 from roof3d.render.sheet import Pixel, Sheet
 from roof3d.render.visibility import Run, split_line
@@ -50,12 +50,12 @@ def ink_rims(
                     and _hider(raster, run, layer_of) == piece.layer
                 ):
                     buried.append((run.start, run.end))
-    sheet.lines(seen[False], width=weight, ink=INK, order=3.0)
-    sheet.lines(seen[True], width=0.6 * weight, ink=INK, alpha=0.85, order=2.9)
+    sheet.lines(seen[False], width=weight, ink=RIM, order=3.0)
+    sheet.lines(seen[True], width=0.6 * weight, ink=RIM, alpha=0.85, order=2.9)
     sheet.lines(
         _apart(buried),
         width=0.75 * weight,
-        ink=INK,
+        ink=RIM,
         dash=(6.0 * weight, 4.0 * weight),
         alpha=0.75,
         order=2.8,
@@ -63,7 +63,13 @@ def ink_rims(
 
 
 def ink_trails(
-    sheet: Sheet, raster: Raster, camera: Camera, lines: Sequence[Line], weight: float
+    sheet: Sheet,
+    raster: Raster,
+    camera: Camera,
+    lines: Sequence[Line],
+    weight: float,
+    *,
+    theme: Theme = LIGHT,
 ) -> None:
     """Dash the trails from each corner to its place, where nothing is in front."""
     runs = [
@@ -75,7 +81,7 @@ def ink_trails(
     sheet.lines(
         runs,
         width=0.8 * weight,
-        ink=TRAIL_INK,
+        ink=theme.trail,
         dash=(5.0 * weight, 5.0 * weight),
         order=2.5,
     )

@@ -1,79 +1,153 @@
-"""The legend of a layered detail: top layer first, as the drawing stands."""
+"""The legend of a layered detail: top layer first, as the drawing stands; or in columns."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from math import ceil
+
 from roof3d.details.model import Detail, DetailLayer, PieceKind
 from roof3d.render.detail_ink.markers import ink_marker
-from roof3d.render.detail_ink.palette import INK, NOTE_INK, colour_of
+from roof3d.render.detail_ink.palette import LIGHT, RIM, Theme, colour_of
 from roof3d.render.detail_ink.paragraph import broken, write_lines
 from roof3d.render.lettering import LINE_PITCH, Box
-from roof3d.render.sheet import Sheet
+from roof3d.render.sheet import Sheet, shortened
 
 _GAP = 0.95
+_TELLING = (
+    (("why", "size", "fastening"), 1.0),
+    (("why", "size", "fastening"), 0.92),
+    (("why", "size"), 1.0),
+    (("why", "size"), 0.9),
+    (("size",), 1.0),
+    (("size",), 0.85),
+    ((), 0.85),
+)
+"""What a row tells, and a factor on its letters; the first that fits is taken."""
+_Row = tuple[DetailLayer, tuple[str, ...], list[str], float]
 
 
 def set_legend(
     detail: Detail,
     area: tuple[float, float, float, float],
     sizes: tuple[float, float],
+    tones: Mapping[int, float],
     sheet: Sheet | None = None,
+    *,
+    theme: Theme = LIGHT,
 ) -> tuple[Box, ...]:
     """Write one row a layer into an area; returns the boxes of all its text.
 
     Parameters
     ----------
     area : (left, top, right, bottom)
-        Pixels; rows too many for it run past its bottom.
+        Pixels; where there are many rows they tell less, in smaller letters.
     sizes : tuple[float, float]
         Font size of names and of notes, pixels.
+    tones : Mapping[int, float]
+        Factor on the lightness of each layer.
     sheet : Sheet or None
         None to measure only.
     """
     left, top, right, bottom = area
-    name, note = sizes
-    radius = 0.72 * name
-    text_left = left + 2 * radius + 0.5 * name + 2.4 * name
-    rows = []
-    for layer in reversed(detail.layers):
-        heading = broken(layer.name, name, right - text_left, bold=True)
-        notes = [
-            line
-            for words in (layer.why, layer.size, layer.fastening)
-            for line in broken(_sentence(words), note, right - text_left)
-        ]
-        height = LINE_PITCH * (name * len(heading) + note * len(notes))
-        rows.append((layer, heading, notes, height))
-    free = bottom - top - sum(row[3] for row in rows)
+    for words, factor in _TELLING:
+        name, note = (factor * size for size in sizes)
+        width = right - left - _indent(name)
+        rows = [_row(layer, words, (name, note), width) for layer in reversed(detail.layers)]
+        free = bottom - top - sum(row[3] for row in rows)
+        if free >= 0.3 * note * len(rows):
+            break
     gap = max(0.3 * note, min(_GAP * name, free / max(1, len(rows) - 1)))
     boxes: list[Box] = []
     y = top
     for layer, heading, notes, height in rows:
         middle = y + LINE_PITCH * name / 2.0
-        if sheet is not None:
-            ink_marker(sheet, layer.number, (left + radius, middle), radius)
-            _swatch(sheet, detail, layer, (left + 2 * radius + 0.5 * name, middle), name)
-        boxes += write_lines(sheet, (text_left, middle), heading, name, INK, bold=True)
+        _head(sheet, detail, layer, (left, middle), name, tones, theme)
+        text_left = left + _indent(name)
+        boxes += write_lines(sheet, (text_left, middle), heading, name, theme.ink, bold=True)
         below = y + LINE_PITCH * (name * len(heading) + note / 2.0)
-        boxes += write_lines(sheet, (text_left, below), notes, note, NOTE_INK)
+        boxes += write_lines(sheet, (text_left, below), notes, note, theme.note)
         y += height + gap
     return tuple(boxes)
+
+
+def set_names(
+    detail: Detail,
+    area: tuple[float, float, float, float],
+    sizes: tuple[float, float],
+    tones: Mapping[int, float],
+    sheet: Sheet | None = None,
+    *,
+    theme: Theme = LIGHT,
+) -> tuple[Box, ...]:
+    """Write the name and size of each layer into columns, from the bottom layer up."""
+    left, top, right, bottom = area
+    name, note = sizes
+    height = LINE_PITCH * (name + note) + 0.6 * name
+    deep = max(1, int((bottom - top) / height))
+    columns = max(1, ceil(len(detail.layers) / deep))
+    deep = ceil(len(detail.layers) / columns)
+    wide = (right - left) / columns
+    boxes: list[Box] = []
+    for k, layer in enumerate(detail.layers):
+        x, y = left + wide * (k // deep), top + height * (k % deep)
+        middle = y + LINE_PITCH * name / 2.0
+        _head(sheet, detail, layer, (x, middle), name, tones, theme)
+        at, room = x + _indent(name), wide - _indent(name) - name
+        words = (shortened(layer.name, name, room, bold=True),)
+        boxes += write_lines(sheet, (at, middle), words, name, theme.ink, bold=True)
+        words = (shortened(_sentence(layer.size), note, room),)
+        below = y + LINE_PITCH * (name + note / 2.0)
+        boxes += write_lines(sheet, (at, below), words, note, theme.note)
+    return tuple(boxes)
+
+
+def _indent(name: float) -> float:
+    """From the left of a row to its words: number and swatch."""
+    return 4.34 * name
+
+
+def _row(
+    layer: DetailLayer, words: tuple[str, ...], sizes: tuple[float, float], width: float
+) -> _Row:
+    name, note = sizes
+    heading = broken(layer.name, name, width, bold=True)
+    notes = [
+        line
+        for word in words
+        if getattr(layer, word)
+        for line in broken(_sentence(getattr(layer, word)), note, width)
+    ]
+    return layer, heading, notes, LINE_PITCH * (name * len(heading) + note * len(notes))
 
 
 def _sentence(words: str) -> str:
     return words[:1].upper() + words[1:]
 
 
-def _swatch(
-    sheet: Sheet, detail: Detail, layer: DetailLayer, at: tuple[float, float], size: float
+def _head(
+    sheet: Sheet | None,
+    detail: Detail,
+    layer: DetailLayer,
+    at: tuple[float, float],
+    size: float,
+    tones: Mapping[int, float],
+    theme: Theme,
 ) -> None:
-    piece = next(
+    """Ink the number and the swatch of a row."""
+    if sheet is None:
+        return
+    radius = 0.72 * size
+    ink_marker(sheet, layer.number, (at[0] + radius, at[1]), radius, theme=theme)
+    pieces = [
         p
         for p in detail.pieces
-        if p.layer == layer.number
-        and p.kind not in {PieceKind.FRAMING, PieceKind.FASTENER}
-        and p.material == layer.material
-    )
-    x, y = at
+        if p.layer == layer.number and p.kind not in {PieceKind.FRAMING, PieceKind.FASTENER}
+    ]
+    if not pieces:
+        return
+    piece = next((p for p in pieces if p.material == layer.material), pieces[0])
+    x, y = at[0] + 2.0 * radius + 0.5 * size, at[1]
     half = 0.62 * size
     ring = [(x, y - half), (x + 1.9 * size, y - half), (x + 1.9 * size, y + half), (x, y + half)]
-    sheet.polygon(ring, fill=colour_of(piece), ink=INK, width=0.07 * size, order=4.0)
+    fill = colour_of(piece, tones.get(layer.number, 1.0))
+    sheet.polygon(ring, fill=fill, ink=RIM, width=0.07 * size, order=4.0)

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from roof3d.render.detail_ink.palette import INK, PAPER
+from roof3d.render.detail_ink.palette import LIGHT, Theme
 from roof3d.render.lettering import Box, segments_cross, spread
 from roof3d.render.passes import Raster
 from roof3d.render.sheet import Pixel, Sheet
@@ -48,11 +48,14 @@ def place_markers(
     top: float,
     bottom: float,
     avoid: Sequence[Box] = (),
+    *,
+    room: float = 1.42,
 ) -> tuple[Marker, ...]:
     """Place one marker a visible layer: left of the drawing, or on the layer itself.
 
     A marker stands on its layer where a leader from the left would run over others and
-    the layer has room for it. ``avoid`` holds what neither anchor nor disc may cover.
+    the layer has room for it: ``room`` radii to its edge. ``avoid`` holds what neither anchor
+    nor disc may cover.
 
     Returns
     -------
@@ -66,7 +69,7 @@ def place_markers(
     layers = np.where(_covered(layers.shape, avoid), -1, layers)
     anchors, markers = {}, {}
     for layer in sorted(set(layer_of.values())):
-        place = _best(layers, layer, radius)
+        place = _best(layers, layer, radius, room)
         if place is None:
             continue
         anchor, stands = place
@@ -98,7 +101,9 @@ def _covered(shape: tuple[int, ...], boxes: Sequence[Box]) -> Mask:
     return mask
 
 
-def _best(layers: NDArray[np.int64], layer: int, radius: float) -> tuple[Pixel, bool] | None:
+def _best(
+    layers: NDArray[np.int64], layer: int, radius: float, room: float
+) -> tuple[Pixel, bool] | None:
     """Where a layer's marker points, and whether it stands there; None where it is hidden."""
     mask = layers == layer
     if not mask.any():
@@ -108,12 +113,12 @@ def _best(layers: NDArray[np.int64], layer: int, radius: float) -> tuple[Pixel, 
         before = layers[int(y), : int(x)]
         if np.count_nonzero((before > 0) & (before != layer)) <= 2 * radius:
             return (x, y), False
-    # The deepest place, by steps along rows and columns: a disc needs 1.42 times its radius.
+    # The deepest place, by steps along rows and columns: a disc's corner is 1.42 radii off.
     inner, depth = mask, 0
     while (smaller := _eroded(inner)).any() and depth < 3 * radius:
         inner, depth = smaller, depth + 1
     rows, columns = np.nonzero(inner)
-    if depth >= 1.42 * radius + 1.0:
+    if depth >= room * radius + 1.0:
         return (float(columns[0]) + 0.5, float(rows[0]) + 0.5), True
     return found[0], False
 
@@ -154,29 +159,98 @@ def count_marker_faults(markers: Sequence[Marker], others: Sequence[Box] = ()) -
     return faults
 
 
+def mend_markers(
+    markers: Sequence[Marker], others: Sequence[Box], area: tuple[float, float, float, float]
+) -> tuple[Marker, ...]:
+    """Move discs, each as little as will do, until no leader crosses another or meets a text.
+
+    Parameters
+    ----------
+    markers : sequence of Marker
+    others : sequence of Box
+        Texts to keep clear of.
+    area : (left, top, right, bottom)
+        Where discs may stand, pixels.
+    """
+    mended = list(markers)
+    for _ in range(_PASSES):
+        if count_marker_faults(mended, others) == 0:
+            break
+        for i, one in enumerate(mended):
+            rest = [*mended[:i], *mended[i + 1 :]]
+            if _faults_of(one, rest, others):
+                trials = [one, *_moved(one, area)]
+                faults = [_faults_of(trial, rest, others) for trial in trials]
+                mended[i] = trials[faults.index(min(faults))]
+    return tuple(mended)
+
+
+_PASSES, _RINGS, _WAYS = 4, 14, 16
+
+
+def _moved(marker: Marker, area: tuple[float, float, float, float]) -> list[Marker]:
+    """Return a marker with its disc moved, the nearest first."""
+    left, top, right, bottom = area
+    (x, y), r = marker.centre, marker.radius
+    places = [
+        (x + 0.8 * ring * r * np.cos(turn), y + 0.8 * ring * r * np.sin(turn))
+        for ring in range(1, _RINGS)
+        for turn in np.arange(_WAYS) * (2.0 * np.pi / _WAYS)
+    ]
+    return [
+        replace(marker, centre=(float(a), float(b)))
+        for a, b in places
+        if left + r <= a <= right - r
+        and top + r <= b <= bottom - r
+        and np.hypot(a - marker.anchor[0], b - marker.anchor[1]) > 2.0 * r
+    ]
+
+
+def _faults_of(one: Marker, rest: Sequence[Marker], others: Sequence[Box]) -> int:
+    walls = [m.box for m in rest] + list(others)
+    faults = sum(box.overlaps(one.box) for box in walls)
+    faults += sum(segments_cross(one.leader, m.leader) for m in rest)
+    if one.leader:
+        faults += sum(box.hit_by(*one.leader) for box in walls)
+    return faults + sum(one.box.hit_by(*m.leader) for m in rest if m.leader)
+
+
 def ink_marker(
-    sheet: Sheet, number: int, centre: Pixel, radius: float, *, order: float = 9.0
+    sheet: Sheet,
+    number: int,
+    centre: Pixel,
+    radius: float,
+    *,
+    order: float = 9.0,
+    theme: Theme = LIGHT,
 ) -> None:
     """Ink a number in a disc."""
-    sheet.disc(centre, radius, fill=INK, ink=PAPER, width=radius / 8.0, order=order)
+    sheet.disc(centre, radius, fill=theme.ink, ink=theme.paper, width=radius / 8.0, order=order)
     sheet.text(
         centre,
         str(number),
         size=1.15 * radius,
-        ink=PAPER,
+        ink=theme.paper,
         bold=True,
         across="center",
         order=order + 0.1,
     )
 
 
-def ink_markers(sheet: Sheet, markers: Sequence[Marker], weight: float) -> None:
+def ink_markers(
+    sheet: Sheet, markers: Sequence[Marker], weight: float, *, theme: Theme = LIGHT
+) -> None:
     """Ink markers with leaders, a dot at each anchor."""
     for marker in markers:
         if marker.leader:
-            sheet.lines([marker.leader], width=3.0 * weight, ink=PAPER, alpha=0.85, order=7.0)
-            sheet.lines([marker.leader], width=1.1 * weight, ink=INK, order=7.1)
+            sheet.lines([marker.leader], width=3.0 * weight, ink=theme.paper, alpha=0.85, order=7.0)
+            sheet.lines([marker.leader], width=1.1 * weight, ink=theme.ink, order=7.1)
             sheet.disc(
-                marker.anchor, 3.6 * weight, fill=INK, ink=PAPER, width=1.2 * weight, order=7.2
+                marker.anchor,
+                3.6 * weight,
+                fill=theme.ink,
+                ink=theme.paper,
+                width=1.2 * weight,
+                order=7.2,
             )
-        ink_marker(sheet, marker.number, marker.centre, marker.radius)
+        ink_marker(sheet, marker.number, marker.centre, marker.radius, theme=theme)

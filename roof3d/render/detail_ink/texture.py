@@ -2,18 +2,36 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
 
+from roof3d.details.frame import Face, Point2
 from roof3d.details.model import INCH, Detail, Piece, PieceKind
 from roof3d.render.passes import Floats, Texture
 
 _TILE = 256
 Grid = NDArray[np.float64]
 Pattern = Callable[[Floats, Floats], Floats]
+_STRAIGHT = 0.7
+"""Least share of the fall that goes square to the line, for edges to throw a shade."""
+_GRAINS = {
+    "granule-cap": (0.10, 7.0),
+    "heat-applied-cap-sheet": (0.10, 7.0),
+    "mineral-roll": (0.09, 6.0),
+    "starter-strip": (0.09, 7.0),
+    "starter-strip-three-tab": (0.09, 7.0),
+    "hip-ridge-laminated": (0.09, 7.0),
+    "hip-ridge-three-tab": (0.09, 7.0),
+    "cant-strip": (0.06, 3.0),
+    "roof-cement": (0.10, 1.6),
+    "primer": (0.08, 1.2),
+    "single-ply-sheet": (0.008, 2.0),
+}
+"""Strength of the grain, and knots of it an inch."""
 
 
 def texture_of(detail: Detail, piece: Piece, shift: Floats) -> Texture:
@@ -23,9 +41,10 @@ def texture_of(detail: Detail, piece: Piece, shift: Floats) -> Texture:
     stays with it when it is lifted. Grains are drawn several times too big, to be seen. A
     soft shade lies down-slope of each edge of the same layer that lies on the piece.
     """
-    pattern = _pattern(piece)
-    edges = _edges_upon(detail, piece)
-    fall = 1.0 if detail.convex else -1.0
+    flow = _flow(detail, piece)
+    pattern = _pattern(piece, flow)
+    fall = math.copysign(1.0, flow[1])
+    edges = _edges_upon(detail, piece, flow)
 
     def texture(points: Floats) -> Floats:
         flat = detail.frame.developed(points - shift)
@@ -41,31 +60,66 @@ def texture_of(detail: Detail, piece: Piece, shift: Floats) -> Texture:
     return texture
 
 
-def _edges_upon(detail: Detail, piece: Piece) -> list[float]:
+def _flow(detail: Detail, piece: Piece) -> Point2:
+    """Way of the water on the face where most of a piece lies; down the section if level."""
+    face = Face.NEAR if sum(piece.reach) < 0.0 else Face.FAR
+    return detail.frame.flow(face) or (0.0, 1.0 if detail.convex else -1.0)
+
+
+def _edges_upon(detail: Detail, piece: Piece, flow: Point2) -> list[float]:
     """Lower edges of later pieces of the same layer that end upon a piece, developed metres."""
-    if piece.kind in {PieceKind.DECK, PieceKind.FRAMING, PieceKind.FASTENER}:
+    if piece.kind in {PieceKind.DECK, PieceKind.FRAMING, PieceKind.FASTENER, PieceKind.UNIT}:
         return []
-    feet = [
-        other.reach[1 if detail.convex else 0]
+    if abs(flow[1]) < _STRAIGHT:
+        return []
+    feet = {
+        other.reach[1 if flow[1] > 0.0 else 0]
         for other in detail.pieces
         if other.layer == piece.layer
-        and other is not piece
+        and other.order > piece.order
         and other.kind is not PieceKind.FASTENER
-    ]
-    return [foot for foot in feet if piece.reach[0] < foot < piece.reach[1]]
+        and other.span[0] <= piece.span[0] + INCH
+        and other.span[1] >= piece.span[1] - INCH
+    }
+    return sorted(foot for foot in feet if piece.reach[0] < foot < piece.reach[1])
 
 
-def _pattern(piece: Piece) -> Pattern:
+def _pattern(piece: Piece, flow: Point2) -> Pattern:
     if piece.kind in {PieceKind.DECK, PieceKind.FRAMING}:
         return _wood
     if piece.kind is PieceKind.SHINGLE:
-        return lambda u, s: _blend(u, s, piece)
-    if piece.kind in {PieceKind.METAL, PieceKind.FASTENER}:
-        return lambda u, s: np.ones_like(u + s)
-    strength, scale = {"granule-cap": (0.10, 7.0), "starter-strip": (0.09, 7.0)}.get(
-        piece.material, (0.028, 5.0)
-    )
+        # Tabs lie side by side across the way of the water.
+        a, b = flow
+        return lambda u, s: _blend(u * b - s * a, u * a + s * b, piece)
+    if piece.kind is PieceKind.WALL:
+        return _boards
+    if piece.material in _DRAWN:
+        return _DRAWN[piece.material]
+    if piece.kind in {PieceKind.METAL, PieceKind.FASTENER, PieceKind.UNIT}:
+        return lambda u, s: 1.0 + 0.012 * _sample(_noise(2.0), u * 0.4, s * 4.0)
+    strength, scale = _GRAINS.get(piece.material, (0.028, 5.0))
     return lambda u, s: 1.0 + strength * _sample(_noise(1.0), u * scale, s * scale)
+
+
+def _boards(u: Floats, s: Floats) -> Floats:
+    """Lapped boards that run along the line, a dark shadow under each."""
+    shade: Floats = np.where(np.mod(s, 6.0) < 0.35, 0.72, 1.0)
+    return shade + 0.02 * _sample(_noise(2.0), u * 0.6, s * 3.0)
+
+
+def _weave(u: Floats, s: Floats) -> Floats:
+    """Fine threads both ways."""
+    threads: Floats = np.sign(np.sin(u * 4.2) * np.sin(s * 4.2))
+    return 1.0 + 0.03 * threads
+
+
+def _ribs(u: Floats, s: Floats) -> Floats:
+    """Baffles of a vent."""
+    ribs: Floats = np.sign(np.sin((u + s) * 2.6))
+    return 1.0 + 0.10 * ribs
+
+
+_DRAWN: dict[str, Pattern] = {"synthetic-underlayment": _weave, "ridge-vent": _ribs}
 
 
 def _wood(u: Floats, s: Floats) -> Floats:
@@ -77,7 +131,7 @@ def _wood(u: Floats, s: Floats) -> Floats:
 
 def _blend(u: Floats, s: Floats, piece: Piece) -> Floats:
     """Laminated shingle: tabs of uneven width and tone, and granules."""
-    row = round(piece.reach[0] / INCH * 8.0)
+    row = piece.order * 45
     drift = 2.2 * _sample(_noise(5.0), u * 3.0, np.full_like(u, row * 0.7))
     tab = np.floor((u + drift + row * 3.7) / 6.4).astype(np.int64)
     tone = _noise(0.0)[(tab * 37 + row * 11) % _TILE, (tab * 101 + row) % _TILE]

@@ -74,7 +74,7 @@ def build_of(model: str, plane: str, assembly: str = "") -> Build:
     planes = {one.plane.id: one for one in layout.planes}
     own = own_pieces(layout, CATALOG, DEFAULT)
     guests = around(planes[plane], planes, own, CATALOG, DEFAULT)
-    return Build(surface_of(planes[plane], DEFAULT), (*own[plane], *guests))
+    return Build(surface_of(planes[plane], planes, DEFAULT), (*own[plane], *guests))
 
 
 def swapped(build_: Build, one: str, two: str) -> Build:

@@ -178,6 +178,42 @@ def test_only_free_edges_are_nailed() -> None:
     assert nails[:, 0].min() > 9 * INCH
 
 
+def test_what_nothing_lies_over_is_nailed_in_its_laps_alone() -> None:
+    courses = [Course(number=1, low=0.0, high=36 * INCH)]
+    courses += [Course(number=2, low=34 * INCH, high=70 * INCH)]
+    nails = nail_sheets(
+        courses,
+        direction=Direction.ACROSS,
+        side_lap=2 * INCH,
+        nailing=replace(BASE, field_rows=0),
+        extent=box(0, 0, 300, 60),
+        edge_rows=False,
+    )
+    assert set(np.round(nails[:, 1] / INCH, 6)) == {35.0}
+
+
+@pytest.mark.parametrize(
+    ("top", "rows"), [(53, [9.5, 26.5, 43.5]), (50, [9.5, 26.5, 42]), (37, [9.5, 26.5])]
+)
+def test_a_lap_cut_at_the_top_keeps_its_nails_off_the_edge(top: float, rows: list[float]) -> None:
+    """Half-lapped sheets, 36 in that show 17: 2 in of cover round a nail, or no row there."""
+    heads = [19, 36, 53, 70]
+    lows = [0, 0, 17, 34]
+    courses = [
+        Course(number=k, low=low * INCH, high=high * INCH)
+        for k, (low, high) in enumerate(zip(lows, heads, strict=True), 1)
+    ]
+    nails = nail_sheets(
+        courses,
+        direction=Direction.ACROSS,
+        side_lap=19 * INCH,
+        nailing=replace(BASE, field_rows=0),
+        extent=box(0, 0, 300, top),
+        edge_rows=False,
+    )
+    assert sorted(set(np.round(nails[:, 1] / INCH, 6))) == pytest.approx(rows)
+
+
 def test_a_row_is_parted_by_an_opening() -> None:
     extent = box(0, 0, 240, 70).difference(box(100, 30, 140, 40))
     nails = nail_sheets(

@@ -12,7 +12,15 @@ import pytest
 import roof3d
 from roof3d.errors import LayoutError
 from roof3d.project import Project
-from roof3d.scene.detail_scene import build_detail, build_detail_scene, find_detail, shift
+from roof3d.scene.detail_scene import (
+    TRANSITIONS,
+    build_detail,
+    build_detail_scene,
+    detail_places,
+    find_detail,
+    scene_of,
+    shift,
+)
 from roof3d.scene.model import PartKind
 from roof3d.writers.glb import glb_bytes
 from roof3d.writers.shell import count_open_sides
@@ -138,9 +146,17 @@ def test_an_unknown_place_is_refused_with_those_there_are() -> None:
         build_detail_scene(project("lantern-street"), "attic")
 
 
-def test_a_roof_without_transition_is_refused() -> None:
-    with pytest.raises(LayoutError, match="no joint whose layers can be drawn"):
-        build_detail_scene(project("plum-corner"))
+def test_a_roof_without_transition_has_its_other_joints() -> None:
+    kinds = {place.kind for place in detail_places(project("plum-corner"))}
+    assert kinds.isdisjoint(TRANSITIONS)
+    assert kinds
+
+
+def test_how_layers_are_shown_can_be_said_in_other_words() -> None:
+    detail = build_detail(project("lantern-street"))
+    subtitle = scene_of(detail, project("lantern-street"), shown="Cut back.").subtitle
+    assert "27 deg). Cut back. Lengths true" in subtitle
+    assert "lifted" not in subtitle
 
 
 @each_model

@@ -1,4 +1,7 @@
-"""Numbers of the layers on a section: below the deck, with a leader up into the layer."""
+"""Numbers of the layers on a section: below the deck, with a leader up into the layer.
+
+At a drop the far face is short: its numbers stand outside it.
+"""
 
 from __future__ import annotations
 
@@ -7,7 +10,7 @@ from collections.abc import Callable, Sequence
 import numpy as np
 import shapely
 
-from roof3d.details.frame import Floats
+from roof3d.details.frame import Face, Floats
 from roof3d.details.model import INCH, Detail, PieceKind
 from roof3d.render.detail_ink.markers import Marker
 from roof3d.render.lettering import spread
@@ -16,6 +19,10 @@ from roof3d.render.sheet import Pixel
 _CLEAR = 5.0 * INCH
 """Nearest to the break that a disc stands, along the deck."""
 _END = 1.0 * INCH
+_DROP, _SHORT = 0.9, 16.0 * INCH
+"""Radians by which the faces bend at a drop, and how short the far one then is."""
+_OUTSIDE = 3.2 * INCH
+_TRIES = 24
 
 
 def set_callouts(
@@ -38,23 +45,25 @@ def set_callouts(
     radius : float
         Of a disc, pixels.
     """
-    low = {n: s for n, s in _wanted(detail, reach).items() if s < 0.0}
+    low = {n: s for n, s in _wanted(detail, reach).items() if s <= 0.0}
     steep = {n: s for n, s in _wanted(detail, reach).items() if s > 0.0}
     step = 2.9 * radius / scale
     depth = 3.6 * radius / scale
     found: dict[int, Marker] = {}
+    drops = detail.convex and detail.frame.turn > _DROP and reach[1] < _SHORT
+    off = _OUTSIDE + 2.4 * radius / scale if drops else -depth
     sides = (
-        (low, -reach[0] + _END / 2.0, -_CLEAR),
-        (steep, _CLEAR, reach[1] - _END / 2.0),
+        (low, -reach[0] + _END / 2.0, -_CLEAR, -depth),
+        (steep, radius / scale if drops else _CLEAR, reach[1] - _END / 2.0, off),
     )
-    for wanted, first, last in sides:
+    for wanted, first, last, height in sides:
         order = sorted(wanted, key=lambda n: (wanted[n], n))
         places = spread([wanted[n] for n in order], [step] * len(order), first, last)
         for number, place in zip(order, places, strict=True):
-            anchor = _inside(detail, number, wanted[number])
+            anchor = _anchor(detail, number, wanted[number], reach)
             if anchor is None:
                 continue
-            centre = _at(detail, place, -depth)
+            centre = _at(detail, place, height)
             found[number] = Marker(
                 number=number, centre=pixel(centre), anchor=pixel(anchor), radius=radius
             )
@@ -70,6 +79,8 @@ def _wanted(detail: Detail, reach: tuple[float, float]) -> dict[int, float]:
             for p in detail.pieces
             if p.layer == layer.number and p.kind not in {PieceKind.FRAMING, PieceKind.FASTENER}
         ]
+        if not pieces:
+            continue
         first = max(-reach[0] + _END, min(p.reach[0] for p in pieces))
         last = min(reach[1] - _END, max(p.reach[1] for p in pieces))
         if last - first > _END:
@@ -85,12 +96,22 @@ def _wanted(detail: Detail, reach: tuple[float, float]) -> dict[int, float]:
     return wanted
 
 
+def _anchor(detail: Detail, layer: int, place: float, reach: tuple[float, float]) -> Floats | None:
+    """Find a place inside a layer: where it is wanted, else the nearest where it is cut."""
+    steps = np.linspace(-reach[0] + _END, reach[1] - _END, _TRIES)
+    for at in (place, *sorted(steps.tolist(), key=lambda step: abs(step - place))):
+        found = _inside(detail, layer, at)
+        if found is not None:
+            return found
+    return None
+
+
 def _at(detail: Detail, place: float, height: float) -> Floats:
     """Return a point off the deck in section coordinates; not at the break itself."""
     frame = detail.frame
-    found: Floats = frame.section(frame.place(np.zeros(1), np.array([place]), np.array([height])))[
-        0
-    ]
+    face = Face.NEAR if place < 0.0 else Face.FAR
+    points = frame.on_face(face, np.zeros(1), np.array([place]), np.array([height]))
+    found: Floats = frame.section(points)[0]
     return found
 
 

@@ -1,0 +1,154 @@
+"""Edge metal of a membrane: its bed, its two lengths with their joint, its nails."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import shapely
+
+from roof3d.catalog.laying import StripRule
+from roof3d.catalog.material import Material
+from roof3d.details.build_up import BuildUp
+from roof3d.details.membrane.options import MembraneOptions
+from roof3d.details.membrane.sheets.quilt import Quilt
+from roof3d.details.membrane.words import bed_words
+from roof3d.details.model import DetailLayer, PieceKind
+from roof3d.details.rows import describe
+from roof3d.details.site import DetailSite
+
+_JOINT_SHARE = 0.22
+"""Where the joint of two lengths lies, as a share of the width from its middle."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EdgeMetal:
+    """What the catalog says of the metal at an edge, and where it lies.
+
+    Attributes
+    ----------
+    rule : StripRule
+    made : Material
+    flange, face, lap : float
+        On the roof, down the board, and of one length over the next, metres.
+    bed : tuple[float, float] or None
+        From where to where the cement lies in s; None where it has none.
+    joint : tuple[float, float]
+        From where to where two lengths lap in u.
+    up : float
+        1 where u grows up the slope or it is level, else -1: the later length lies higher.
+    """
+
+    rule: StripRule
+    made: Material
+    flange: float
+    face: float
+    lap: float
+    bed: tuple[float, float] | None
+    joint: tuple[float, float]
+    up: float
+
+    @property
+    def edges(self) -> tuple[list[float], list[float]]:
+        """Where its edges and those of its bed lie in u and in s."""
+        return list(self.joint), [-self.flange, self.face, *(self.bed or ())]
+
+
+def edge_metal(
+    site: DetailSite, work: BuildUp, plane_id: str, o: MembraneOptions
+) -> EdgeMetal | None:
+    """Return the metal of the edge as the plane's assembly has it; None where it has none."""
+    rule = site.strip(plane_id, "edge-metal")
+    if rule is None:
+        return None
+    made = site.catalog.material(rule.material)
+    lap = rule.lap or made.end_lap
+    middle = _JOINT_SHARE * work.size[0]
+    inner = -o.bed_edge.metres
+    return EdgeMetal(
+        rule=rule,
+        made=made,
+        flange=rule.width or made.width,
+        face=o.face.metres,
+        lap=lap,
+        bed=(inner - rule.bed_width, inner) if rule.bed else None,
+        joint=(middle - lap / 2.0, middle + lap / 2.0),
+        up=-1.0 if work.frame.along[2] < -work.tol.level else 1.0,
+    )
+
+
+def lay_metal(
+    work: BuildUp, quilt: Quilt, metal: EdgeMetal, number: int, o: MembraneOptions
+) -> tuple[DetailLayer, ...]:
+    """Lay bed and metal, the lower length first, and nail the flange; returns the words."""
+    words: list[DetailLayer] = []
+    start, end = work.span
+    if metal.bed is not None:
+        cement = work.catalog.material(metal.rule.bed)
+        low, high = metal.bed
+        outline = shapely.box(start, low, end, high)
+        quilt.lay("bed.1", "Cement bed", PieceKind.BED, number, cement.id, outline)
+        size = f"{work.text(high - low)} wide, {work.text(cement.thickness)} thick at most"
+        why = "Closes the back edge of the flange, where water would creep in."
+        words.append(bed_words(number, cement, size, why))
+        number += 1
+    spans = [(start, metal.joint[1]), (metal.joint[0], end)]
+    if metal.up < 0.0:
+        spans.reverse()
+    for k, (a, b) in enumerate(spans, start=1):
+        outline = shapely.box(a, -metal.flange, b, metal.face)
+        title = f"{metal.made.name} {k}"
+        quilt.lay(f"metal.{k}", title, PieceKind.METAL, number, metal.made.id, outline)
+    _nail(work, metal, number)
+    _measure(work, metal, number, o)
+    words.append(_words(work, metal, number))
+    return tuple(words)
+
+
+def _nail(work: BuildUp, metal: EdgeMetal, number: int) -> None:
+    nails = metal.rule.nailing
+    if nails is None:
+        return
+    start, end = work.span
+    spots = [
+        (start + (k + 0.25 + 0.5 * (row % 2)) * nails.lap_spacing, -at)
+        for row in range(nails.strip_rows)
+        for at in (nails.strip_first + row * nails.strip_between,)
+        for k in range(int((end - start) / nails.lap_spacing))
+    ]
+    # The lap stays free, so that the lengths can move with heat.
+    free = [(u, s) for u, s in spots if not metal.joint[0] <= u <= metal.joint[1]]
+    work.nails("metal.nails", "Nails of the flange", number, nails.fastener, free)
+
+
+def _measure(work: BuildUp, metal: EdgeMetal, number: int, o: MembraneOptions) -> None:
+    least, made = work.least, metal.made
+    width = made.source_of("width")
+    work.measure("flange", number, (-metal.flange, 0.0), f"flange {least(metal.flange)}", width)
+    work.measure("face", number, (0.0, metal.face), f"{least(metal.face)} down", o.face.source)
+    a, b = metal.joint
+    s = -0.6 * metal.flange
+    source = made.source_of("end_lap")
+    work.measure_between("joint", number, (a, s), (b, s), f"lap {least(metal.lap)}", source)
+
+
+def _words(work: BuildUp, metal: EdgeMetal, number: int) -> DetailLayer:
+    least, nails = work.least, metal.rule.nailing
+    spacing = f"{work.text(nails.lap_spacing)} apart in each row" if nails else "in two rows"
+    primed = metal.rule.primed_faces
+    return describe(
+        number,
+        metal.made,
+        f"flange {least(metal.flange)}, joints lapped {least(metal.lap)}",
+        f"nails {spacing}, staggered; none in the laps",
+        "Primed on both faces: carries the water clear of the board."
+        if primed
+        else "Coated: the sheet is welded onto it, and it carries the water clear of the board.",
+        tool="snips, bender, hammer, rag and solvent",
+        gear="cut-proof gloves, eye guard",
+        mistake="Left unprimed or oily: the sheet lets go of it."
+        if primed
+        else "Plain metal in place of coated: nothing welds to it.",
+        check="Dull with primer all over, no bare metal; straight to a pencil line."
+        if primed
+        else "Probe a test weld: the sheet tears before the weld does.",
+    )

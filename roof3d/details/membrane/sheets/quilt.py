@@ -1,0 +1,226 @@
+"""Sheets that lie over laps running both ways: heights on a grid, straight from line to line."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from roof3d.details.build_up import BuildUp
+from roof3d.details.frame import Face, Floats
+from roof3d.details.model import INCH, PieceKind
+from roof3d.details.shapes.fit import split_at_line
+from roof3d.details.shapes.patches import patch_body
+from roof3d.details.shapes.solids import Body
+
+Bend = Callable[[Floats, Floats], Floats]
+"""From places (n, 2) in (u, s) and heights (n,) to space, where a cant parts the faces."""
+Cells = NDArray[np.bool_]
+_STEPS = (-1.0, 1.0, -2.0, 2.0, -3.0, 3.0)
+"""Grid lines beside an edge, in ramps: each piece over it comes down one cell further out."""
+
+
+@dataclass(slots=True, eq=False, kw_only=True)
+class Quilt:
+    """Pieces laid on one grid, each over what its cells hold.
+
+    In each cell a piece lies no lower than the highest place of what is below it in that
+    cell, so none dips into another; it comes down from an edge over the next cell.
+
+    Attributes
+    ----------
+    work : BuildUp
+        Takes the pieces; its line is the grid's s = 0.
+    us, ss : (n,) float64
+        Grid lines.
+    bend : Bend or None
+        Where the faces do not simply meet at the line.
+    ground : (nu - 1, ns - 1) float64
+        Highest place of each cell so far.
+    """
+
+    work: BuildUp
+    us: Floats
+    ss: Floats
+    bend: Bend | None = None
+    ground: Floats = field(init=False)
+    boxes: NDArray[np.object_] = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.ground = np.zeros((len(self.us) - 1, len(self.ss) - 1))
+        u, s = np.meshgrid(self.us, self.ss, indexing="ij")
+        self.boxes = shapely.box(u[:-1, :-1], s[:-1, :-1], u[1:, 1:], s[1:, 1:])
+
+    def lay(
+        self,
+        piece_id: str,
+        name: str,
+        kind: PieceKind,
+        layer: int,
+        material: str,
+        outline: shapely.Polygon,
+        *,
+        thickness: float = 0.0,
+        more: Sequence[Body] = (),
+    ) -> bool:
+        """Lay a piece of any outline in (u, s); returns whether any of it is on the grid.
+
+        ``thickness`` is given for what is no catalog material; ``more`` are bodies of the same
+        piece that hang beyond the grid.
+        """
+        tol = self.work.tol
+        window = shapely.box(self.us[0], self.ss[0], self.us[-1], self.ss[-1])
+        parts = [
+            shapely.orient_polygons(part)
+            for part in shapely.get_parts(shapely.intersection(outline, window))
+            if part.geom_type == "Polygon" and part.area > tol.merge
+        ]
+        if not parts:
+            return False
+        covered = np.asarray(
+            shapely.area(shapely.intersection(self.boxes, shapely.union_all(parts))) > tol.merge**2
+        )
+        thick = thickness or self.work.thickness(material)
+        sides = self._sides(covered)
+        under = [self._corners(side) for side in sides]
+        for side, low in zip(sides, under, strict=True):
+            high = np.maximum.reduce([low[:-1, :-1], low[1:, :-1], low[:-1, 1:], low[1:, 1:]])
+            self.ground[side] = high[side] + thick
+        body = patch_body(
+            parts,
+            (1.0, 0.0),
+            self.us[1:-1].tolist(),
+            self._placer(sides, under, thick),
+            bends=self.ss[1:-1].tolist(),
+            tol=tol,
+        )
+        faces = split_at_line(parts, tol=tol)
+        self.work.solid(piece_id, name, kind, layer, material, [body, *more], faces)
+        self._raise(covered)
+        return True
+
+    def level(self, outline: shapely.Polygon) -> None:
+        """Bridge what lies under an outline along the line, as a straight length of metal does."""
+        shared = shapely.area(shapely.intersection(self.boxes, outline))
+        covered = np.asarray(shared > self.work.tol.merge**2)
+        row = np.where(covered, self.ground, 0.0).max(axis=0)
+        self.ground = np.where(covered, row[None, :], self.ground)
+
+    def _sides(self, covered: Cells) -> list[Cells]:
+        """Cells on the near and on the far face where pieces fold over the line, else all."""
+        if self.bend is not None or not self.work.folded:
+            return [covered]
+        near = self.ss[1:] <= self.work.tol.merge
+        return [covered & near[None, :], covered & ~near[None, :]]
+
+    def _corners(self, covered: Cells) -> Floats:
+        """Height of a new piece at each grid point: the highest of the cells that it shares."""
+        cells = np.pad(np.where(covered, self.ground, 0.0), 1)
+        corners: Floats = np.maximum.reduce(
+            [cells[:-1, :-1], cells[1:, :-1], cells[:-1, 1:], cells[1:, 1:]]
+        )
+        return corners
+
+    def _placer(
+        self, sides: Sequence[Cells], under: Sequence[Floats], thick: float
+    ) -> Callable[[Floats, bool], Floats]:
+        frame, merge = self.work.frame, self.work.tol.merge
+        beyond = self._corners(np.broadcast_to(self.ss[:-1] >= -merge, self.ground.shape))
+        only = [face for face, side in zip(Face, sides, strict=False) if side.any()]
+
+        def place(points: Floats, top: bool) -> Floats:  # noqa: FBT001
+            lift = thick if top else 0.0
+            u, s = points[:, 0], np.where(np.abs(points[:, 1]) <= merge, 0.0, points[:, 1])
+            heights = [self._between(low, u, s) + lift for low in under]
+            if self.bend is not None:
+                return self.bend(np.column_stack((u, s)), heights[0])
+            if len(sides) == 1:
+                return frame.place(u, s, heights[0])
+            if len(only) == 1:
+                face = only[0]
+                if face is Face.NEAR and frame.convex:
+                    # Cut off plumb, flush with what hangs on the board.
+                    return frame.place(u, s, heights[0], self._between(beyond, u, s))
+                return frame.on_face(face, u, s, heights[0 if face is Face.NEAR else 1])
+            return frame.place(u, s, heights[0], heights[1])
+
+        return place
+
+    def _between(self, corners: Floats, u: Floats, s: Floats) -> Floats:
+        i = np.clip(np.searchsorted(self.us, u, side="right") - 1, 0, len(self.us) - 2)
+        j = np.clip(np.searchsorted(self.ss, s, side="right") - 1, 0, len(self.ss) - 2)
+        a = (u - self.us[i]) / (self.us[i + 1] - self.us[i])
+        b = (s - self.ss[j]) / (self.ss[j + 1] - self.ss[j])
+        low = corners[i, j] * (1.0 - a) + corners[i + 1, j] * a
+        high = corners[i, j + 1] * (1.0 - a) + corners[i + 1, j + 1] * a
+        found: Floats = low * (1.0 - b) + high * b
+        return found
+
+    def _raise(self, covered: Cells) -> None:
+        """Tell the build-up how high it stands, for nails and measures: a row of cells a top."""
+        for j, (low, high) in enumerate(itertools.pairwise(self.ss.tolist())):
+            here = covered[:, j]
+            if not here.any():
+                continue
+            face = Face.NEAR if high <= self.work.tol.merge else Face.FAR
+            first, last = np.flatnonzero(here)[[0, -1]]
+            row = shapely.box(self.us[first], low, self.us[last + 1], high)
+            height = np.repeat(self.ground[first : last + 1, j], 2)
+            at = np.repeat(self.us[first : last + 2], 2)[1:-1]
+            self.work.raise_ground(face, row, (1.0, 0.0), at.tolist(), height.tolist())
+
+
+def open_quilt(
+    work: BuildUp,
+    us: Sequence[float],
+    ss: Sequence[float],
+    *,
+    bend: Bend | None = None,
+    ramp: float = 1.0 * INCH,
+    fine: tuple[Sequence[float], Sequence[float]] = ((), ()),
+    span: tuple[float, float] | None = None,
+) -> Quilt:
+    """Return an empty quilt on a build-up's cut-out.
+
+    Parameters
+    ----------
+    work : BuildUp
+    us, ss : sequence of float
+        Where edges of pieces lie; those outside the cut-out are left out.
+    bend : Bend or None
+    ramp : float
+        Over which a piece comes down from an edge, metres.
+    fine : two sequences of float
+        Further grid lines, for edges that run askew.
+    span : tuple of float or None
+        From where to where along the line, where that is more than the cut-out.
+    """
+    start, end = span or work.span
+    return Quilt(
+        work=work,
+        us=_lines(us, fine[0], (start, end), ramp),
+        ss=_lines([*ss, 0.0], fine[1], (-work.size[1], work.size[2]), ramp),
+        bend=bend,
+    )
+
+
+def _lines(
+    marks: Sequence[float], fine: Sequence[float], ends: tuple[float, float], ramp: float
+) -> Floats:
+    """Grid lines at all edges, and one a ramp away from each where there is room for it."""
+    low, high = ends
+    least = ramp / 64.0
+    kept: list[float] = [low, high]
+    for wanted, room in (
+        ((m for m in marks), least),
+        ((f for f in fine), least),
+        ((m + k * ramp for m in marks for k in _STEPS), 0.7 * ramp),
+    ):
+        for line in sorted(wanted):
+            if low < line < high and min(abs(line - other) for other in kept) >= room:
+                kept.append(line)
+    return np.array(sorted(kept))

@@ -1,0 +1,1 @@
+"""Details of edges, walls and pitch breaks of shingle roofs; openings in a room of their own."""

@@ -1,0 +1,1 @@
+"""Pipes through shingles and membranes, chimneys through shingles."""

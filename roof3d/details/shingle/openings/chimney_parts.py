@@ -1,0 +1,173 @@
+"""Upright parts round a chimney: its body, plates on its faces, the cricket behind it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from roof3d.details.build_up import BuildUp
+from roof3d.details.frame import Face, Floats
+from roof3d.details.shapes.solids import Body, extruded
+from roof3d.details.shingle.openings.upright import point3
+
+Point = tuple[float, float, float]
+"""A place (u, s) on the deck with its height off it, all metres."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Block:
+    """A chimney square to the fall: its sides on the deck, and the bench it stands on.
+
+    Attributes
+    ----------
+    work : BuildUp
+    left, foot, right, head : float
+        Where its faces meet the deck: in u, s, u, s.
+    """
+
+    work: BuildUp
+    left: float
+    foot: float
+    right: float
+    head: float
+
+    @property
+    def width(self) -> float:
+        """Across the fall, metres."""
+        return self.right - self.left
+
+    @property
+    def slope(self) -> float:
+        """Rise over run of the plane."""
+        return self.work.frame.far[2] / self.work.frame.near_normal[2]
+
+    @property
+    def plan(self) -> shapely.Polygon:
+        """What it takes of the deck."""
+        return shapely.box(self.left, self.foot, self.right, self.head)
+
+    def open_from(self, low: float, high: float) -> shapely.Polygon:
+        """Return what it takes of all that lies between two heights off the deck."""
+        return shapely.box(
+            self.left, self.foot + low * self.slope, self.right, self.head + high * self.slope
+        )
+
+    def space(self, places: Sequence[Point]) -> list[Point]:
+        """Turn places on the deck into points of space."""
+        u, s, h = np.array(places).T
+        return [point3(p) for p in self.work.frame.on_face(Face.NEAR, u, s, h)]
+
+    def way(self, vector: Point) -> Point:
+        """Turn a vector in (u, s, h) into one of space."""
+        (a, b) = np.array(self.space([(0.0, 0.0, 0.0), vector]))
+        return point3(b - a)
+
+    def level(self, length: float) -> Point:
+        """Return a level vector down the slope, as (u, s, h)."""
+        return (0.0, -length * self.work.frame.near_normal[2], length * self.work.frame.far[2])
+
+    def body(self, below: float, above: float) -> Body:
+        """Return its body, from below the deck up to a level top over its head."""
+        tan = self.slope
+        # A side face in (s, h), plumb at foot and head, level at its top.
+        cosine, sine = self.work.frame.near_normal[2], self.work.frame.far[2]
+        top = above + (self.head - self.foot) * sine
+        side = [
+            (self.left, self.foot - below * tan, -below),
+            (self.left, self.head - below * tan, -below),
+            (self.left, self.head + above * sine, above * cosine),
+            (self.left, self.foot + top * sine, top * cosine),
+        ]
+        return extruded(self.space(side), self.way((self.width, 0.0, 0.0)))
+
+    def front(self, low: float, high: float, out: float, thick: float, past: float = 0.0) -> Body:
+        """Return a plate before its lower face, between heights; ``out`` is level."""
+        return self._cross(self.foot, low, high, -out, -thick, past)
+
+    def back(self, low: float, high: float, out: float, thick: float, past: float = 0.0) -> Body:
+        """Return a plate behind its upper face; no corner of it is lower than ``low``."""
+        low += (out + thick) * self.work.frame.far[2]
+        return self._cross(self.head, low, high, out, thick, past)
+
+    def _cross(
+        self, at: float, low: float, high: float, out: float, thick: float, past: float
+    ) -> Body:
+        a, b = self.left - past, self.right + past
+        _, ds, dh = self.level(-out)
+        tan = self.slope
+        corners = [
+            (a, at + ds + low * tan, low + dh),
+            (b, at + ds + low * tan, low + dh),
+            (b, at + ds + high * tan, high + dh),
+            (a, at + ds + high * tan, high + dh),
+        ]
+        return extruded(self.space(corners), self.way(self.level(-thick)))
+
+    def side(
+        self,
+        ring: Sequence[tuple[float, float]],
+        out: tuple[float, float],
+        thick: float,
+        *,
+        right: bool,
+    ) -> Body:
+        """Return a plate on a side face with an outline in (s, h).
+
+        ``out`` is how far it stands off the face at its lower and at its upper end.
+        """
+        sign = 1.0 if right else -1.0
+        face = self.right if right else self.left
+        s = np.array(ring)[:, 0]
+        share = (s - s.min()) / (s.max() - s.min())
+        u = face + sign * (out[0] + share * (out[1] - out[0]))
+        corners = [(float(a), *b) for a, b in zip(u, ring, strict=True)]
+        return extruded(self.space(corners), self.way((sign * thick, 0.0, 0.0)))
+
+
+def cricket_body(block: Block, base: float, out: float) -> tuple[Body, float, float]:
+    """Return the framed cricket behind a chimney, its height and its length up the slope.
+
+    Its two sides have the roof's own pitch: it is as high at the chimney as the roof rises in
+    half its width, and its ridge runs level back to the roof. ``base`` is how high off the
+    deck it stands, ``out`` how far from the chimney along the slope.
+    """
+    half = block.width / 2.0
+    height = half * block.slope
+    length = half / block.work.frame.near_normal[2]
+    middle = (block.left + block.right) / 2.0
+    cosine, sine = block.work.frame.near_normal[2], block.work.frame.far[2]
+    start = block.head + out + base * block.slope
+    corners = [
+        (block.left, start, base),
+        (block.right, start, base),
+        (middle, start + length, base),
+        (middle, start + height * sine, base + height * cosine),
+    ]
+    vertices: Floats = np.array(block.space(corners))
+    triangles = np.array([[0, 2, 1], [0, 1, 3], [1, 2, 3], [2, 0, 3]], dtype=np.int64)
+    volume = float(
+        np.einsum(
+            "ij,ij->i",
+            vertices[triangles[:, 0]] - vertices[0],
+            np.cross(
+                vertices[triangles[:, 1]] - vertices[0], vertices[triangles[:, 2]] - vertices[0]
+            ),
+        ).sum()
+    )
+    triangles = triangles if volume > 0.0 else triangles[:, ::-1].copy()
+    rims = tuple(vertices[[a, b]] for a, b in ((0, 1), (1, 2), (2, 0), (0, 3), (1, 3), (2, 3)))
+    return Body(vertices=vertices, triangles=triangles, rims=rims), height, length
+
+
+def shell(block: Block, base: float, out: float, thick: float) -> list[Body]:
+    """Return the metal over the two sides of a cricket, folded plates ``thick`` up plumb."""
+    frame, _, _ = cricket_body(block, base, out)
+    left, right, back, top = frame.vertices
+    up = point3(np.array((0.0, 0.0, thick)))
+    return [
+        extruded([point3(a), point3(b), point3(c)], up)
+        for a, b, c in ((left, back, top), (back, right, top))
+    ]

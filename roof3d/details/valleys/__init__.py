@@ -1,0 +1,1 @@
+"""Valleys: open with metal, closed-cut, and between membrane and shingles."""

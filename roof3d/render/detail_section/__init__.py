@@ -1,0 +1,1 @@
+"""The cut through a detail: pieces, lengths, numbers and slopes, flat."""

@@ -1,0 +1,203 @@
+"""Layers cut back in steps from the measured end, so that each is seen on the one below."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from roof3d.details.frame import Floats
+from roof3d.details.model import INCH, Detail, PieceKind
+from roof3d.scene.model import Dimension, Part, Point3
+from roof3d.tolerance import DEFAULT
+
+_WHOLE = frozenset({PieceKind.UNIT, PieceKind.WALL, PieceKind.FRAMING, PieceKind.DECK})
+"""What is never cut."""
+_SHARE, _WIDEST = 0.72, 8.0 * INCH
+"""Of the width that the steps may take, and the widest step."""
+_BED = 0.6
+_KEPT, _NARROW_KEPT = 0.18, 0.5
+"""Least share of its width that a layer keeps, and one that is narrower than the rest."""
+_NARROW = 0.7
+
+
+def cut_places(detail: Detail, outward: Point3) -> Mapping[int, float]:
+    """Return where each layer ends: metres from the detail's middle, along ``outward``.
+
+    A layer is one step shorter than the longest of those that lie under it; layers side by
+    side are cut together. Layers that are never cut are left out.
+    """
+    reach = {}
+    for layer in detail.layers:
+        pieces = [
+            p for p in detail.pieces if p.layer == layer.number and p.kind is not PieceKind.FASTENER
+        ]
+        if pieces:
+            reach[layer.number] = (
+                min(p.reach[0] for p in pieces),
+                max(p.reach[1] for p in pieces),
+                {p.kind for p in pieces},
+            )
+    level: dict[int, float] = {}
+    for number, (first, last, kinds) in reach.items():
+        below = [
+            level[other]
+            for other, (a, b, _) in reach.items()
+            if other < number and min(last, b) - max(first, a) > INCH / 2.0
+        ]
+        own = 0.0 if kinds <= _WHOLE else _BED if kinds == {PieceKind.BED} else 1.0
+        level[number] = max(below, default=0.0) + own
+    half = detail.size[0] / 2.0
+    step = min(_WIDEST, _SHARE * detail.size[0] / max(1.0, *level.values()))
+    places = {}
+    for number, (_, _, kinds) in reach.items():
+        if kinds <= _WHOLE:
+            continue
+        low, high = _along(detail, number, outward)
+        kept = _NARROW_KEPT if high - low < _NARROW * detail.size[0] else _KEPT
+        places[number] = max(half - step * level[number], low + kept * (high - low))
+    return places
+
+
+def _along(detail: Detail, layer: int, outward: Point3) -> tuple[float, float]:
+    """From where to where a layer lies along the line, toward ``outward``."""
+    pieces = [p for p in detail.pieces if p.layer == layer and p.kind not in _WHOLE]
+    ends = [end for p in pieces for end in p.span]
+    sign = _sign(detail, outward)
+    along = sorted((sign * min(ends), sign * max(ends)))
+    return along[0], along[1]
+
+
+def _sign(detail: Detail, outward: Point3) -> float:
+    return 1.0 if np.array(outward) @ np.array(detail.frame.along) > 0.0 else -1.0
+
+
+def cut_back(
+    detail: Detail, parts: tuple[Part, ...], outward: Point3, places: Mapping[int, float]
+) -> tuple[Part, ...]:
+    """Return the parts at rest, each cut off square to the line where its layer ends.
+
+    A part that lies wholly beyond is kept empty, so that parts and pieces still pair.
+    """
+    return tuple(
+        part
+        if piece.layer not in places or piece.kind in _WHOLE
+        else _cut(detail, part, np.array(outward), places[piece.layer])
+        for piece, part in zip(detail.pieces, parts, strict=True)
+    )
+
+
+def move_measures(
+    detail: Detail,
+    dimensions: tuple[Dimension, ...],
+    outward: Point3,
+    places: Mapping[int, float],
+) -> tuple[tuple[Dimension, float], ...]:
+    """Bring what is measured at an end to the outward end, or to where its layer is cut.
+
+    Returns
+    -------
+    tuple of (Dimension, float)
+        With how far each then stands behind the outward end of the detail, metres.
+    """
+    half, away = detail.size[0] / 2.0, np.array(outward)
+    moved = []
+    for dimension, measure in zip(dimensions, detail.measures, strict=True):
+        ends = np.array(dimension.ends)
+        at = (ends - np.array(detail.frame.origin)) @ away
+        wanted = places.get(measure.layer, half)
+        behind = half - float(at.mean())
+        if abs(abs(float(at.mean())) - half) < DEFAULT.merge and np.ptp(at) < DEFAULT.merge:
+            ends = ends + np.outer(wanted - at, away)
+            behind = half - wanted
+        a, b = ends.tolist()
+        moved.append((replace(dimension, ends=(tuple(a), tuple(b))), max(0.0, behind)))
+    return tuple(moved)
+
+
+def _cut(detail: Detail, part: Part, outward: Floats, place: float) -> Part:
+    away = (part.vertices - np.array(detail.frame.origin)) @ outward - place
+    if (away <= 0.0).all():
+        return part
+    inside = away[part.triangles] <= 0.0
+    kept = part.triangles[inside.all(axis=1)]
+    vertices: list[Floats] = [part.vertices]
+    triangles: list[NDArray[np.int64]] = [kept]
+    count = len(part.vertices)
+    segments = []
+    for corners in part.triangles[inside.any(axis=1) & ~inside.all(axis=1)]:
+        ring, crossed = _clipped(part.vertices[corners], away[corners])
+        vertices.append(ring)
+        fan = np.arange(1, len(ring) - 1, dtype=np.int64)
+        triangles.append(np.column_stack((np.zeros_like(fan), fan, fan + 1)) + count)
+        count += len(ring)
+        segments.append(crossed)
+    rims = [run for rim in part.rims for run in _kept_runs(rim, detail, outward, place)]
+    for ring, faces in _caps(detail, segments, outward, place):
+        vertices.append(ring)
+        triangles.append(faces + count)
+        count += len(ring)
+        rims.append(np.concatenate((ring, ring[:1])))
+    return replace(
+        part,
+        vertices=np.concatenate(vertices),
+        triangles=np.concatenate(triangles),
+        rims=tuple(rims),
+    )
+
+
+def _clipped(corners: Floats, away: Floats) -> tuple[Floats, Floats]:
+    """Return what a plane leaves of a triangle, and the two points where it cuts it."""
+    ring, crossed = [], []
+    for k in range(3):
+        a, b = k, (k + 1) % 3
+        if away[a] <= 0.0:
+            ring.append(corners[a])
+        if (away[a] <= 0.0) != (away[b] <= 0.0):
+            point = corners[a] + away[a] / (away[a] - away[b]) * (corners[b] - corners[a])
+            ring.append(point)
+            crossed.append(point)
+    return np.array(ring), np.array(crossed)
+
+
+def _caps(
+    detail: Detail, segments: list[Floats], outward: Floats, place: float
+) -> list[tuple[Floats, NDArray[np.int64]]]:
+    """Close what was cut open: outlines in the cut with their triangles."""
+    if not segments:
+        return []
+    frame = detail.frame
+    base = np.array(frame.origin) + place * outward
+    flat = [shapely.LineString(frame.section(ends)) for ends in segments]
+    noded = shapely.union_all(flat, grid_size=DEFAULT.cut_grid)
+    caps = []
+    for cell in shapely.get_parts(shapely.polygonize(shapely.get_parts(noded))):
+        ring = shapely.get_coordinates(shapely.orient_polygons(cell).exterior)[:-1]
+        number = {point: k for k, point in enumerate(map(tuple, ring.tolist()))}
+        faces = [
+            [number[point] for point in map(tuple, shapely.get_coordinates(part)[:3].tolist())]
+            for part in shapely.get_parts(
+                shapely.constrained_delaunay_triangles(shapely.Polygon(ring))
+            )
+        ]
+        space = base + np.outer(ring[:, 0], frame.level) + np.outer(ring[:, 1], frame.upright)
+        caps.append((space, np.array(faces, dtype=np.int64).reshape(-1, 3)))
+    return caps
+
+
+def _kept_runs(rim: Floats, detail: Detail, outward: Floats, place: float) -> list[Floats]:
+    """Return what is left of a line on the near side of the cut."""
+    away = (rim - np.array(detail.frame.origin)) @ outward - place
+    runs: list[list[Floats]] = [[]]
+    for k in range(len(rim)):
+        if k and (away[k] <= 0.0) != (away[k - 1] <= 0.0):
+            point = rim[k - 1] + away[k - 1] / (away[k - 1] - away[k]) * (rim[k] - rim[k - 1])
+            runs[-1].append(point)
+            if away[k] > 0.0:
+                runs.append([])
+        if away[k] <= 0.0:
+            runs[-1].append(rim[k])
+    return [np.array(run) for run in runs if len(run) > 1]

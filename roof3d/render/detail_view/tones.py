@@ -1,0 +1,106 @@
+"""How light each layer is drawn, so that those laid on one another stay apart in grey print."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from itertools import pairwise
+
+import numpy as np
+
+from roof3d.details.model import Detail, Piece, PieceKind
+from roof3d.render.camera import Camera
+from roof3d.render.detail_ink.palette import colour_of, lightness
+from roof3d.render.passes import Light, Raster, strengths
+from roof3d.scene.model import Part
+
+_APART = 0.115
+"""Least difference of drawn greys, 0 to 1, before textures and shades take their part."""
+_OWN = frozenset({PieceKind.FRAMING, PieceKind.FASTENER})
+"""Kinds that keep their colour, and say nothing of their layer's."""
+_DARKEST, _LIGHTEST = 0.17, 0.90
+
+
+def tones_of(
+    detail: Detail,
+    parts: Sequence[Part],
+    camera: Camera,
+    light: Light,
+    measured: Mapping[int, float] | None = None,
+) -> Mapping[int, float]:
+    """Return a factor on the lightness of each layer; 1 where its colour is apart already.
+
+    From the bottom up: a layer too like the one below is made lighter or darker, whichever
+    asks for less and leaves room. ``measured`` are greys, 0 to 1, that layers were drawn in
+    with their own colours: what is in sight may be lit unlike the whole.
+    """
+    tones: dict[int, float] = {}
+    below: float | None = None
+    for layer in detail.layers:
+        pieces = [
+            (piece, part)
+            for piece, part in zip(detail.pieces, parts, strict=True)
+            if piece.layer == layer.number and piece.kind not in _OWN
+        ]
+        if not pieces:
+            continue
+        shown = [(piece, *_seen(part, camera, light)) for piece, part in pieces]
+        piece, _, strength = max(shown, key=lambda found: found[1])
+        drawn = _grey(piece, 1.0) * strength
+        if measured is not None and layer.number in measured:
+            strength *= measured[layer.number] / drawn
+            drawn = measured[layer.number]
+        wanted = drawn
+        if below is not None and abs(drawn - below) < _APART:
+            choices = [
+                tone
+                for tone in (below - _APART, below + _APART)
+                if _DARKEST <= tone <= _LIGHTEST * max(1.0, strength)
+            ]
+            wanted = min(choices, key=lambda tone, at=drawn: abs(tone - at))  # type: ignore[misc]
+        tones[layer.number] = wanted / drawn
+        below = wanted
+    return tones
+
+
+def greys_of(
+    detail: Detail, raster: Raster, layer_of: Mapping[int, int], tones: Mapping[int, float]
+) -> Mapping[int, float]:
+    """Return the middle grey, 0 to 1, of what is seen of each layer, as if its tone were 1."""
+    numbers = np.zeros(len(layer_of) + 1, dtype=np.int64)
+    for number, layer in layer_of.items():
+        if detail.pieces[number - 1].kind not in _OWN:
+            numbers[number] = layer
+    layers = numbers[raster.ids]
+    grey = raster.colour @ np.array((0.299, 0.587, 0.114)) / 255.0
+    return {
+        layer: float(np.median(grey[layers == layer])) / tone
+        for layer, tone in tones.items()
+        if (layers == layer).any()
+    }
+
+
+def least_contrast(detail: Detail, greys: Mapping[int, float], tones: Mapping[int, float]) -> float:
+    """Return the least difference of grey, 0 to 1, between layers laid one after another."""
+    drawn = [greys[n.number] * tones[n.number] for n in detail.layers if n.number in greys]
+    return min((abs(b - a) for a, b in pairwise(drawn)), default=1.0)
+
+
+def tone_of(piece: Piece, tones: Mapping[int, float]) -> float:
+    """Return the factor on the lightness of a piece."""
+    return 1.0 if piece.kind in _OWN else tones.get(piece.layer, 1.0)
+
+
+def _grey(piece: Piece, tone: float) -> float:
+    return lightness(colour_of(piece, tone))
+
+
+def _seen(part: Part, camera: Camera, light: Light) -> tuple[float, float]:
+    """Area of a part that faces the eye, as seen, square metres; and how well it is lit."""
+    corners = part.vertices[part.triangles]
+    normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    toward = np.clip(normal @ np.array(camera.back), 0.0, None)
+    total = float(toward.sum())
+    if total == 0.0:
+        return 0.0, 1.0
+    lit = strengths(part.vertices, part.triangles, camera, light)
+    return total / 2.0, float(toward @ lit) / total
