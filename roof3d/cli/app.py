@@ -101,15 +101,17 @@ _add(
 )
 _add(
     explode,
-    "Draw where low meets steep, layer by layer.",
-    "roof3d explode house.toml house.transition -o joint.png",
+    "Draw a joint of the roof, layer by layer.",
+    "roof3d explode house.toml house.transition --style cutaway -o joint.png",
+    "Low-to-steep transitions, eaves, rakes, walls, valleys, hips, ridges, laps, corners, pipes "
+    "and chimneys, taken out of this very roof at its real pitches.",
 )
 _add(
     export,
     "Write a mesh: .glb, .obj, .stl or .ply.",
     "roof3d export house.toml -o house.glb",
-    "Planes, walls and the layers of the joint are named parts of GLB and OBJ files; STL and "
-    "PLY hold the closed building alone.",
+    "Planes, walls and the layers of low-to-steep transitions are named parts of GLB and OBJ "
+    "files; STL and PLY hold the closed building alone.",
 )
 _add(
     outline,

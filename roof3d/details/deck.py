@@ -56,9 +56,7 @@ def lay_deck_to_upright(
     return _words(work, material, f"Deck and {upright}", f"the {upright}")
 
 
-def lay_panels(
-    work: BuildUp, material: str, face: Face, name: str, *, slot: float = 0.0
-) -> None:
+def lay_panels(work: BuildUp, material: str, face: Face, name: str, *, slot: float = 0.0) -> None:
     """Lay the panels of one face from the line outward, ``slot`` metres off it."""
     made = work.catalog.material(material)
     depth = made.thickness

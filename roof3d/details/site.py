@@ -188,7 +188,7 @@ def _slope_note(frame: Frame, tol: Tolerance) -> tuple[str, ...]:
     if abs(frame.along[2]) <= tol.level:
         return ()
     angle = math.degrees(math.asin(abs(frame.along[2])))
-    return (f"The break itself slopes {angle:.1f} deg; lengths and the section are square to it.",)
+    return (f"The line itself slopes {angle:.1f} deg; lengths and the section are square to it.",)
 
 
 def pitch_words(slope: float, units: Units) -> str:

@@ -44,6 +44,10 @@ def stacked_laps(surface: Surface, pile: Pile, edges: Edges, tol: Tolerance) -> 
         One a layer and kind of distance: the nearest pair.
     """
     faults: list[LapFault] = []
+    # What is turned up into an opening lies over no lap.
+    ground = shapely.union_all([face.region for face in surface.faces])
+    shapely.prepare(ground)
+    edges = edges.where(shapely.contains(ground, shapely.points(edges.middle())))
     number = {piece.layer: int(k) for piece, k in zip(pile.pieces, pile.layer, strict=True)}
     for layer in number.values():
         first = pile.pieces[int(np.flatnonzero(pile.layer == layer)[0])]

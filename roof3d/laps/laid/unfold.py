@@ -21,9 +21,8 @@ from roof3d.tolerance import Tolerance
 
 INCH: Final = 0.0254
 _DEEP: Final = 1.5
-"""So far beyond a border pieces of the next plane are looked at, metres."""
-_OVER: Final = 50.0
-"""And so far on this side of it: whatever is carried up or run on."""
+"""So far beyond a border pieces of the next plane are looked at, metres; on this side of it as
+far again, or as far as a membrane is carried up."""
 _AGAINST: Final = 0.05
 """A wall that runs along the fall by all but this share has no water against it."""
 _ASTRIDE: Final = frozenset({Place.RIDGE, Place.HIP, Place.VALLEY})
@@ -92,6 +91,9 @@ def _corners(plane: LaidPlane) -> Iterator[tuple[Point2, float]]:
     # A joint in a valley that ends at an eave.
     for foot in ends(Place.JOINT_VALLEY) & ends(Place.EAVE):
         yield foot, 12.0 * INCH
+    # What is turned up a wall that ends at a joint.
+    for end in ends(*_WALLS) & ends(*_JOINTS):
+        yield end, 6.0 * INCH
     # A joint or break that runs on past the upper plane to a rake.
     for end in ends(Place.BREAK_LOWER, Place.JOINT_LOWER) & ends(Place.RAKE):
         yield end, 12.0 * INCH
@@ -136,26 +138,11 @@ def around(
         part = _shared_part(side, beyond, turn, shift, tol)
         if part is None:
             continue
-        over, back = _windows(part, turn, shift)
         # Shingles and what lies under them never run down over a membrane.
         kind = catalog.assembly(plane.assembly).kind
         above = kind == "membrane" and side.border is Place.JOINT_LOWER
-        over = (
-            shapely.Polygon()
-            if above
-            else only_areas(shapely.difference(over, beyond.outline, grid_size=tol.grid))
-        )
-        # Unfolded about more than one side it may lie over this plane: no roof does.
-        own_ground = shapely.transform(
-            plane.outline, lambda points, t=turn, s=shift: (points - s) @ t
-        )
-        behind = only_areas(
-            shapely.difference(
-                only_areas(shapely.intersection(back, beyond.outline)),
-                own_ground,
-                grid_size=tol.grid,
-            )
-        )
+        over, back, behind = _zones(part, plane, beyond, turn, shift, tol)
+        over = shapely.Polygon() if above else over
         near = np.flatnonzero(shapely.intersects(shapes, over) | shapely.intersects(shapes, back))
         for k in near:
             # What lies on the plane beyond stays there; what runs over the side lies here.
@@ -219,6 +206,18 @@ def _shared_part(
     return replace(side, start=(one.x, one.y), end=(two.x, two.y))
 
 
+def _zones(
+    side: Side, plane: LaidPlane, beyond: LaidPlane, turn: Floats, shift: Floats, tol: Tolerance
+) -> tuple[shapely.Geometry, shapely.Geometry, shapely.Geometry]:
+    """Return in the frame beyond: what runs over the side, what is behind it, what stays there."""
+    over, back = _windows(side, turn, shift)
+    over = only_areas(shapely.difference(over, beyond.outline, grid_size=tol.grid))
+    # Unfolded about more than one side it may lie over this plane: no roof does.
+    own = shapely.transform(plane.outline, lambda points: (points - shift) @ turn)
+    behind = only_areas(shapely.intersection(back, beyond.outline))
+    return over, back, only_areas(shapely.difference(behind, own, grid_size=tol.grid))
+
+
 def _windows(side: Side, turn: Floats, shift: Floats) -> tuple[shapely.Geometry, shapely.Geometry]:
     """Return, in the frame beyond, what lies over the side on this plane and what is behind it."""
     ends = np.array([side.start, side.end])
@@ -226,7 +225,7 @@ def _windows(side: Side, turn: Floats, shift: Floats) -> tuple[shapely.Geometry,
     inward = np.array([-along[1], along[0]])
     here, there = (
         shapely.Polygon((np.concatenate([ends, ends[::-1] + deep]) - shift) @ turn)
-        for deep in (_OVER * inward, -_DEEP * inward)
+        for deep in (max(_DEEP, side.rise + 12.0 * INCH) * inward, -_DEEP * inward)
     )
     return here, there
 

@@ -19,6 +19,9 @@ from roof3d.tolerance import DEFAULT, Tolerance
 _COVER: Final = 2.0 * INCH
 """So far from the ends of a sheet a nail in a lap stands, where the lap is cut there."""
 
+EDGE_INSET: Final = 2.0 * INCH
+"""Rows along free edges stand no further in: common practice, no source."""
+
 
 def nail_sheets(
     courses: Sequence[Course],
@@ -41,7 +44,8 @@ def nail_sheets(
         In the order of laying; neighbours overlap by the side lap.
     direction : Direction
     side_lap : float
-        Metres; rows along free edges keep half of it off the edge, as those in the laps do.
+        Metres; rows along free edges keep half of it off the edge, as those in the laps do, but
+        no more than ``EDGE_INSET``.
     nailing : Nailing
         Rows whose spacing is 0 are left out.
     extent : shapely.Geometry
@@ -81,7 +85,8 @@ def nail_sheets(
         rows, _ = _across(extent, _middles(laps, extent, direction), direction, tol)
         nails.append(nail_rows(rows, rule, zones=zones, tol=tol))
         if edge_rows:
-            around = nail_rows(_edge_rows(extent, side_lap / 2.0, tol), rule, zones=zones, tol=tol)
+            inset = min(side_lap / 2.0, EDGE_INSET)
+            around = nail_rows(_edge_rows(extent, inset, tol), rule, zones=zones, tol=tol)
             nails.append(around[_at_free_edge(around, sides, tol)])
     if nailing.field_spacing > 0.0 and nailing.field_rows > 0:
         rule = RowRule(first=nailing.lap_start, spacing=nailing.field_spacing, nailing=nailing)

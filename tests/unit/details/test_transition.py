@@ -379,7 +379,7 @@ def test_layers_that_a_short_plane_does_not_reach_are_left_out_and_the_notes_war
 
 def test_a_sloping_break_is_told() -> None:
     sloping, level = JOINTS["porch, sloping break"](), JOINTS["porch, turned"]()
-    assert ["break itself slopes" in d.notes[0] for d in (sloping, level)] == [True, False]
+    assert ["line itself slopes" in d.notes[0] for d in (sloping, level)] == [True, False]
 
 
 def test_every_option_says_where_it_comes_from() -> None:

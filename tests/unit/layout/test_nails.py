@@ -306,3 +306,26 @@ def test_what_is_not_nailed_has_no_nails() -> None:
             extent=shapely.Polygon(),
         ).shape,
     ] == [(0, 2)] * 4  # fmt: skip
+
+
+# 36 in sheets half lapped by 19 over a 19 in strip, 240 by 53 in: laps at 0 to 19, 17 to 36 and 34
+# to 53, their rows at 9.5, 26.5 and 43.5. Eave and head have their own row, 2 in in.
+def test_half_lapped_sheets_are_nailed_at_their_edges_too_and_nowhere_twice() -> None:
+    spans = [(0, 19), (0, 36), (17, 53), (34, 70)]
+    courses = [
+        Course(number=k, low=low * INCH, high=high * INCH) for k, (low, high) in enumerate(spans, 1)
+    ]
+    rule = replace(BASE, field_rows=0)
+    nails = nail_sheets(
+        courses,
+        direction=Direction.ACROSS,
+        side_lap=19 * INCH,
+        nailing=rule,
+        extent=box(0, 0, 240, 53),
+    )
+    rows = np.round(nails[:, 1] / INCH, 3)
+    along = nails[np.isclose(nails[:, 0] / INCH, 9.0, atol=0.01)]
+    assert sorted(np.round(along[:, 1] / INCH, 2).tolist()) == [9.5, 26.5, 43.5]
+    assert {2.0, 51.0} <= set(rows.tolist())
+    apart = np.linalg.norm(nails[:, None] - nails[None, :], axis=2)
+    assert apart[~np.eye(len(nails), dtype=bool)].min() > 2 * INCH

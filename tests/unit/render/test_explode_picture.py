@@ -291,7 +291,7 @@ def test_a_porch_askew_is_drawn_without_faults(tmp_path: Path) -> None:
     found = set_picture(roof3d.build(roof3d.load(model)), None, (1600, 1200))
     edge = roof3d.build(roof3d.load(model)).roof.edge(found.detail.id)
     assert abs(edge.ends[0][2] - edge.ends[1][2]) > 0.05
-    assert "break itself slopes" in found.detail.notes[0]
+    assert "line itself slopes" in found.detail.notes[0]
     assert count_marker_faults(figure_of(found).markers, texts(found)) == 0
     assert [m.number for m in figure_of(found).markers] == [n.number for n in found.detail.layers]
 
