@@ -152,7 +152,7 @@ def _extent(ground: Ground, layer: Layer, material: Material, tol: Tolerance) ->
         ground.sides,
         ground.plane.slope,
         ground.ice,
-        0.0 if layer.ice_only else layer.after_ice,
+        layer.after_ice,
         tol=tol,
     )
     if not layer.ice_only:

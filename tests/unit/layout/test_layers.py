@@ -308,6 +308,15 @@ def test_laps_are_widened_where_no_first_course_keeps_them_apart_and_only_there(
     assert layers_of(long)["ply"].least_side_offset >= 12 * INCH - 1e-4
 
 
+def test_laps_are_not_widened_where_that_would_not_help() -> None:
+    # Two rows of laps 35 3/8 in apart lie at most 17 11/16 in from each other: 20 in never.
+    job = shed(1, own=own("self-adhered-ply", side_offset="20 in"))
+    assert layers_of(job)["base"].side_lap == pytest.approx(2 * INCH)
+    (finding,) = (f for f in laps_told(job) if f.where == "layers[shed.south/ply]")
+    assert "1' 8\" asked; no cut keeps it" in finding.message
+    assert "R3D-LAPS-WIDENED" not in {f.code for f in job.layout.findings}
+
+
 def test_side_laps_that_drift_together_are_told_with_the_way_out() -> None:
     never = "[layout]\neven_laps = false\n"
     (finding,) = laps_told(shed(1, width=60, tables=never))

@@ -189,3 +189,15 @@ def test_end_laps_are_where_neighbours_of_a_course_meet() -> None:
     assert ends.boxes.tolist() == [[4, 0, 5, 1], [6, 0.5, 7, 2]]
     assert ends.places.tolist() == [4, 7]
     assert ends.course.tolist() == [1, 2]
+
+
+# Equal exposures, 35 3/8 in: touching laps 12 in or more apart leave base and cap at most 11 3/8 in
+# apart, and they may as well lie over each other; three quarters of 12 in are 9.
+@pytest.mark.parametrize("height", [120.0, 480.0])
+def test_layers_next_but_one_keep_apart_where_touching_ones_allow(height: float) -> None:
+    layers = stack(height, replace(BASE, lap=4 * INCH), PLY, CAP)
+    choice = choose_firsts(layers)
+    base, _, cap = (courses(rule, first) for rule, first in zip(layers, choice.firsts, strict=True))
+    assert choice.shortfalls == ()
+    assert min(worst(layers, choice.firsts)) >= 12 * INCH - 1e-6
+    assert lap_distance(base, cap) >= 9 * INCH - 1e-6
