@@ -118,6 +118,10 @@ def _quilt(w: _Wall) -> Quilt:
     # The counterflashing lies on the wall above the bar before it steps out over it.
     heads = sorted(_reach(w, w.strips[n])[1] for n in STRIPS[-2:] if n in w.strips)
     steps = [sum(heads) / 2.0] if len(heads) > 1 else []
+    # Sheets of the field end below the bar: what steps down over them is flat again behind it.
+    if "termination-bar" in w.strips:
+        top, foot = max(*w.past.values(), w.cant), _reach(w, w.strips["termination-bar"])[0]
+        steps += [top + (foot - top) * k / 3.0 for k in (1, 2)]
     # At a cant the bends are too near one another for a short ramp: mitres need their room.
     return open_quilt(w.work, us, ss, bend=bend, ramp=1.5 * INCH, fine=((), steps))
 

@@ -273,7 +273,11 @@ def _flat_at_fold(
     for _ in range(3):
         ends = []
         for index, ground in enumerate(grounds):
-            reach = thick if frame.convex else (heights[1 - index] + thick) / sine
+            reach = thick
+            if not frame.convex:
+                # In a corner sharper than square what stands high on one face leans over.
+                leans = max(0.0, -math.cos(frame.turn)) * (heights[index] + thick)
+                reach = (heights[1 - index] + thick + leans) / sine
             wide = min(reach, ground.at[-1] - ground.at[0])
             last = (index == 0) is up
             ends.append(

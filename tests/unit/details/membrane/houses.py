@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import cache
-from itertools import pairwise
+from itertools import combinations, pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -143,22 +143,44 @@ def faults_of(detail: Detail) -> list[str]:
     return found + floating_of(detail)
 
 
+def laps_of(detail: Detail) -> list[float]:
+    """Middle in u of each lap of two pieces of a layer, side by side along the line.
+
+    There a piece rests on what is below it. A narrow one may do so nowhere else, and straight
+    metal over such laps does not.
+    """
+    laid = [p for p in detail.pieces if p.footprints and p.kind is not PieceKind.DECK]
+    found = {
+        round((max(one.span[0], other.span[0]) + min(one.span[1], other.span[1])) / 2.0, 6)
+        for one, other in combinations(laid, 2)
+        if one.layer == other.layer
+        and (one.span[0] - other.span[0]) * (one.span[1] - other.span[1]) > 0.0
+        and max(one.span[0], other.span[0]) < min(one.span[1], other.span[1])
+    }
+    return sorted(found)
+
+
 def columns_of(detail: Detail) -> list[list[tuple[float, float, Piece]]]:
     """What rays square to each face go through: from where to where, lowest first."""
     frame, (width, near, far) = detail.frame, detail.size
     cant = any(piece.id == "cant.1" for piece in detail.pieces)
+    corner = frame.turn > 0.1 and not frame.convex
+    # Over a cant a ray square to one face runs across the sheets; so near a corner it runs
+    # along those of the other face.
+    clear = 6.0 * INCH if cant else 3.0 * INCH if corner else 0.0
     rays = []
     for face, run, way in ((Face.NEAR, near, -1.0), (Face.FAR, far, 1.0)):
         normal = np.array(frame.normal(face))
         for share in np.linspace(0.03, 0.97, 23):
-            if cant and run * share < 6.0 * INCH:
-                continue  # over the cant a ray square to one face runs across the sheets
+            if run * share < clear:
+                continue
             foot = np.array(frame.point(0.0, way * run * share, 0.0))
             ends = frame.section(np.array([foot - 0.03 * normal, foot + 0.3 * normal]))
             rays.append(shapely.LineString(ends))
     columns = []
-    for share in (-0.45, -0.27, -0.13, 0.01, 0.222, 0.4, 0.48):
-        x, y, z = (np.array(frame.origin) + share * width * np.array(frame.along)).tolist()
+    fixed = [share * width for share in (-0.45, -0.13, 0.01, 0.222, 0.4, 0.48)]
+    for u in (*fixed, *laps_of(detail)):
+        x, y, z = (np.array(frame.origin) + u * np.array(frame.along)).tolist()
         here = replace(frame, origin=(x, y, z))
         cuts = [
             (shapely.union_all([shapely.Polygon(ring) for ring in rings]), piece)

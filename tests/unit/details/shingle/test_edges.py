@@ -30,10 +30,14 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 EDGES = (DetailKind.EAVE_SHINGLE, DetailKind.RAKE_SHINGLE)
+BETWEEN = (4.0, 12.0)
+"""Pitches with neighbours on both sides."""
 
 
 @pytest.mark.parametrize("thickness", [DRAWN, TRUE])
-@pytest.mark.parametrize("pitch", PITCHES)
+@pytest.mark.parametrize(
+    "pitch", [pytest.param(p, marks=pytest.mark.heavy) if p in BETWEEN else p for p in PITCHES]
+)
 @pytest.mark.parametrize("kind", EDGES)
 def test_solids_are_sound_at_every_pitch(
     kind: DetailKind, pitch: float, thickness: tuple[float, float]
