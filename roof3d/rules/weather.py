@@ -10,7 +10,6 @@ from roof3d.catalog.laying import Border, StripRule
 from roof3d.catalog.material import Material, Method, WeatherBand
 from roof3d.catalog.model import Assembly, Catalog
 from roof3d.errors import Finding, Severity
-from roof3d.layout.strips.lines import needs_cricket
 from roof3d.roof.model import Edge, Role, Roof
 from roof3d.rules.assembly import AssemblyChoice
 from roof3d.spec.model import OpeningKind, RoofSpec
@@ -95,6 +94,8 @@ def places_round(roof: Roof, kinds: Mapping[str, str]) -> dict[str, frozenset[Pl
         By plane id. An opening that is no pipe counts with all its sides; behind a wide one
         lies a valley on either side of a cricket.
     """
+    from roof3d.layout.strips.lines import needs_cricket  # noqa: PLC0415 - measure does without
+
     found: dict[str, set[Place]] = {plane.id: set() for plane in roof.planes}
     for edge in roof.edges:
         joint = len({kinds[plane] for plane in edge.planes}) > 1
