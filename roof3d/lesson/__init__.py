@@ -1,0 +1,1 @@
+"""A joint taught step by step: its words, its questions, its order; no pixels."""
