@@ -15,7 +15,8 @@ class Border(StrEnum):
     and ``lower`` the one that it runs onto; a joint may also be a valley. A ridge or hip is
     one whatever lies beyond. In a closed-cut valley one plane's shingles run through and the
     other's are cut: ``valley_through`` and ``valley_cut``. The rim of a chimney or skylight has
-    a foot (its low side), a head and sides; that of a pipe is one.
+    a foot (its low side), a head and sides; that of a pipe is one, and that of a drain's bowl.
+    A scupper bounds no plane: strips alone lie round it. A parapet is a headwall or a sidewall.
     """
 
     EAVE = "eave"
@@ -29,6 +30,8 @@ class Border(StrEnum):
     HEADWALL = "headwall"
     SIDEWALL = "sidewall"
     PIPE = "pipe"
+    DRAIN = "drain"
+    SCUPPER = "scupper"
     OPENING_FOOT = "opening_foot"
     OPENING_SIDE = "opening_side"
     OPENING_HEAD = "opening_head"
@@ -207,6 +210,17 @@ class StripRule:
         Not round an opening behind which a cricket stands.
     before : str
         Role of the layer that it is laid before; empty where it comes after all layers.
+    parapet : str
+        ``never`` along parapets; ``inside`` or ``outside`` along them alone, as long as that
+        face of the wall; empty along every wall.
+    over : str
+        Along a parapet, what it is wider by: ``top`` its thickness, ``wall`` its height too.
+        A sheet carried over the wall is cut across the roll.
+    higher_than : float
+        Only along walls of a parapet higher than this above the roof.
+    joints_of : str
+        One piece under each joint of the strip with this id, and at each corner; empty for
+        pieces in a row.
     source : str
     """
 
@@ -235,3 +249,7 @@ class StripRule:
     no_cricket: bool = False
     before: str = ""
     past: float = 0.0
+    parapet: str = ""
+    over: str = ""
+    higher_than: float = 0.0
+    joints_of: str = ""

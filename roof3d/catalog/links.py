@@ -79,6 +79,9 @@ def check_links(
             yield Fault(
                 where=f"{place}.before", message=message, hint=f"it has: {', '.join(roles)}"
             )
+        if strip.joints_of and strip.joints_of not in [other.id for other in assembly.strips]:
+            message = f"there is no strip {shown(strip.joints_of)}"
+            yield Fault(where=f"{place}.joints_of", message=message)
         yield from _named(f"{place}.material", strip.material, materials, _IN_ROWS)
         yield from _named(f"{place}.bed", strip.bed, materials, (MaterialForm.LIQUID,))
         yield from _named(f"{place}.primer", strip.primer, materials, (MaterialForm.LIQUID,))

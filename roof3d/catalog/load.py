@@ -19,6 +19,7 @@ SHIPPED: Final = (
     "sheets.toml",
     "shingles.toml",
     "metals.toml",
+    "parapets.toml",
     "liquids.toml",
     "fasteners.toml",
     "membrane_assemblies.toml",

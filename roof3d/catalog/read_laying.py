@@ -16,7 +16,8 @@ _LAYER_KEYS: Final = {
 _STRIP_KEYS: Final = {
     "id", "material", "at", "source", "start", "width", "lap", "per_course", "first", "each",
     "extra", "nailing", "bed", "bed_width", "primer", "primed_faces", "valley", "ice_only", "vent",
-    "no_vent", "rake_starter", "opening", "no_cricket", "before", "past",
+    "no_vent", "rake_starter", "opening", "no_cricket", "before", "past", "parapet", "over",
+    "higher_than", "joints_of",
 }  # fmt: skip
 _NAIL_LENGTHS: Final = (
     "lap_spacing", "lap_start", "field_spacing", "strip_first", "strip_between", "line", "inset",
@@ -35,7 +36,9 @@ _NEEDS: Final = (
 )
 """Nail values that say nothing without another one."""
 _VALLEYS: Final = ("open", "closed_cut")
-_OPENINGS: Final = ("chimney", "skylight", "pipe")
+_OPENINGS: Final = ("chimney", "skylight", "pipe", "drain", "scupper")
+_PARAPETS: Final = ("never", "inside", "outside")
+_OVER: Final = ("top", "wall")
 _FACES: Final = 2
 
 _NO_LAYER: Final = Layer(material="", role="", fastening="", source="")
@@ -123,6 +126,10 @@ def read_strip(reader: TableReader, model: StripRule | None = None) -> StripRule
         no_cricket=reader.flag("no_cricket", default=like.no_cricket),
         before=reader.text("before", like.before, needed=False),
         past=reader.measure("past", parse_length, like.past),
+        parapet=reader.choice("parapet", _PARAPETS) if "parapet" in reader.values else like.parapet,
+        over=reader.choice("over", _OVER) if "over" in reader.values else like.over,
+        higher_than=reader.measure("higher_than", parse_length, like.higher_than),
+        joints_of=reader.text("joints_of", like.joints_of, needed=False),
     )
     _fits_together(strip, reader)
     given = {key for key in _STRIP_KEYS if key in reader.values or getattr(like, key)}
@@ -141,6 +148,9 @@ def _fits_together(strip: StripRule, reader: TableReader) -> None:
         reader.fault("each", "cannot stand beside per_course")
     if strip.vent and strip.no_vent:
         reader.fault("no_vent", "cannot stand beside vent")
+    for key in ("over", "higher_than", "joints_of"):
+        if getattr(strip, key) and strip.parapet not in {"inside", "outside"}:
+            reader.fault("parapet", f"missing: {key} is given", "inside or outside")
     for key in ("per_course", "each"):
         if strip.past and getattr(strip, key):
             reader.fault("past", f"cannot stand beside {key}")

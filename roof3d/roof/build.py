@@ -14,9 +14,11 @@ from roof3d.roof.hints import hints
 from roof3d.roof.model import Edge, Kind, Plane, Point3, Roof, RoofOpening
 from roof3d.roof.naming import plane_names
 from roof3d.roof.openings import (
+    cutting_openings,
     opening_cut,
     require_apart,
     require_cut,
+    require_low,
     rim_chains,
     rim_length,
     width_across,
@@ -24,9 +26,12 @@ from roof3d.roof.openings import (
 from roof3d.roof.overlay.edges import EdgeRecord, RimRecord, find_edges
 from roof3d.roof.overlay.regions import Region, find_regions
 from roof3d.roof.overlay.sheets import Overlay, overlay
+from roof3d.roof.parapets.edges import in_world, without_tops
+from roof3d.roof.parapets.raise_walls import raise_walls
+from roof3d.roof.parapets.scuppers import place_scupper
 from roof3d.roof.sections import build_any_section
 from roof3d.roof.weld import weld_sections
-from roof3d.spec.model import RoofSpec
+from roof3d.spec.model import OpeningKind, OpeningSpec, RoofSpec
 from roof3d.tolerance import DEFAULT, Tolerance
 
 
@@ -61,23 +66,35 @@ def build_roof(spec: RoofSpec, *, tol: Tolerance = DEFAULT) -> tuple[Roof, tuple
     origin = local_origin(spec)
     welded, notes = weld_sections(spec.sections, origin, tol=tol)
     sections = [build_any_section(section, origin, tol=tol) for section in welded]
-    cuts = [opening_cut(opening, origin) for opening in spec.openings]
-    require_apart(spec.openings, cuts)
-    built = overlay(sections, cuts, tol=tol)
+    walls = raise_walls(welded, sections, tol=tol)
+    through = cutting_openings(spec)
+    cuts = [opening_cut(opening, origin) for opening in through]
+    require_apart(through, cuts)
+    bodies = [body for wall in walls for body in wall.bodies]
+    built = overlay([*sections, *bodies], cuts, tol=tol)
     regions, region_of = find_regions(built, tol=tol)
     cutoff = spec.rules.low_slope_cutoff
     is_low = [math.hypot(r.plane.gx, r.plane.gy) < cutoff - tol.slope for r in regions]
-    edges, rims = find_edges(built, region_of, is_low, tol=tol)
+    records, rims = find_edges(built, region_of, is_low, tol=tol)
+    edges = without_tops(records, regions, walls, [s.id for s in sections], tol=tol)
     names = plane_names(built, regions)
     planes = tuple(
         _plane(region, name, spec.sections[region.section].id, low, origin)
         for region, name, low in zip(regions, names, is_low, strict=True)
+        if region.section < len(sections)
     )
+    found = _edges(spec, regions, names, edges, built, origin, tol)
     roof = Roof(
         planes=planes,
-        edges=_edges(spec, regions, names, edges, built, origin, tol),
-        openings=_openings(spec, built, regions, names, rims, origin),
+        edges=found,
+        openings=_openings(spec, through, built, regions, names, rims, origin),
+        scuppers=tuple(
+            place_scupper(opening, found, planes, units=spec.units, tol=tol)
+            for opening in spec.openings
+            if opening.kind is OpeningKind.SCUPPER
+        ),
     )
+    require_low(roof)
     return roof, (*notes, *_without_roof(spec, built), *hints(roof, units=spec.units, tol=tol))
 
 
@@ -155,6 +172,7 @@ def _edges(
                 convex=record.convex,
                 wall_heights=_wall_heights(built, record, plane, (low, high)),
                 wall_area=record.wall_area,
+                parapet=None if record.parapet is None else in_world(record.parapet, origin),
             )
         )
     return tuple(edges)
@@ -188,6 +206,7 @@ def _wall_heights(
 
 def _openings(
     spec: RoofSpec,
+    through: Sequence[OpeningSpec],
     built: Overlay,
     regions: Sequence[Region],
     names: Sequence[str],
@@ -195,9 +214,10 @@ def _openings(
     origin: Point2,
 ) -> tuple[RoofOpening, ...]:
     openings = []
+    sections = len(spec.sections)  # what comes after them are parapets
     areas = built.arrangement.cell_areas()
-    for number, opening in enumerate(spec.openings):
-        chains = rim_chains(number, rims)
+    for number, opening in enumerate(through):
+        chains = rim_chains(number, [r for r in rims if regions[r.region].section < sections])
         require_cut(opening, dict(chains), spec.units)
         longest = max(chains, key=lambda r: rim_length(chains[r], regions[r].plane))
         ring = opening_cut(opening, origin).ring
@@ -221,6 +241,9 @@ def _openings(
                 width_across=width_across(ring, regions[longest].plane),
                 plan_area=sum(areas[cell] for cell in cut),
                 top=max(tops) + opening.height,
+                sump=opening.sump,
+                sill=opening.sill,
+                overflow=opening.overflow,
             )
         )
     return tuple(openings)

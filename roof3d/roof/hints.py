@@ -8,9 +8,12 @@ from collections.abc import Iterator
 import shapely
 
 from roof3d.errors import Finding, Severity
-from roof3d.roof.model import Plane, Role, Roof
+from roof3d.roof.model import Edge, Plane, Role, Roof
 from roof3d.tolerance import Tolerance
-from roof3d.units import Units, format_area, format_length
+from roof3d.units import Units, format_area, format_length, parse_length
+
+NARROW = parse_length("30 in")
+"""What stands in the way of the water and is no wider needs no cricket."""
 
 
 def hints(roof: Roof, *, units: Units, tol: Tolerance) -> tuple[Finding, ...]:
@@ -82,7 +85,7 @@ def _level_valleys(roof: Roof, units: Units, tol: Tolerance) -> Iterator[Finding
 def _backwalls(roof: Roof, units: Units, tol: Tolerance) -> Iterator[Finding]:
     """Find level walls against which a roof drains: water stands there."""
     for edge in roof.edges:
-        if edge.role is not Role.HEADWALL:
+        if edge.role is not Role.HEADWALL or edge.parapet is not None:  # told with its outlets
             continue
         plane = roof.plane(edge.planes[0])
         (ax, ay, _), (bx, by, _) = edge.ends
@@ -90,17 +93,36 @@ def _backwalls(roof: Roof, units: Units, tol: Tolerance) -> Iterator[Finding]:
         middle = ((ax + bx) / 2.0 + tol.weld * nx, (ay + by) / 2.0 + tol.weld * ny)
         inside = 1.0 if _outline(plane).covers(shapely.Point(middle)) else -1.0
         if inside * (plane.gradient[0] * nx + plane.gradient[1] * ny) > tol.level:
-            yield Finding(
-                code="R3D-BACKWALL",
-                severity=Severity.CAUTION,
-                where=f"edges[{edge.id}]",
-                message=(
-                    f"{plane.id} drains against a wall along {format_length(edge.length, units)}, "
-                    "where water stands: turn the section so that it falls away, let the one that "
-                    "stands there run on into the roof, or plan a cricket"
-                ),
-                source="common practice, no source",
-            )
+            yield _narrow(edge, units) if edge.length <= NARROW else _wide(edge, units)
+
+
+def _wide(edge: Edge, units: Units) -> Finding:
+    return Finding(
+        code="R3D-BACKWALL",
+        severity=Severity.CAUTION,
+        where=f"edges[{edge.id}]",
+        message=(
+            f"{edge.planes[0]} drains against a wall along {format_length(edge.length, units)}, "
+            "where water stands: turn the section so that it falls away, let the one that "
+            "stands there run on into the roof, or plan a cricket"
+        ),
+        source="common practice, no source",
+    )
+
+
+def _narrow(edge: Edge, units: Units) -> Finding:
+    """Tell of the end of a wall: no wider than a chimney that needs no cricket."""
+    return Finding(
+        code="R3D-BACKWALL",
+        severity=Severity.NOTE,
+        where=f"edges[{edge.id}]",
+        message=(
+            f"{edge.planes[0]} drains against the end of a wall, "
+            f"{format_length(edge.length, units)} wide: turn the water aside there with a small "
+            f"saddle; a cricket is asked for above {format_length(NARROW, units)}"
+        ),
+        source="IRC 2018, R903.2.2 (edition from memory)",
+    )
 
 
 def _outline(plane: Plane) -> shapely.Polygon:

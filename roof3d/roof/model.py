@@ -100,6 +100,33 @@ class Plane:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Parapet:
+    """A low wall whose inside face stands on an edge of the roof.
+
+    Attributes
+    ----------
+    section : str
+        Id of the section that asks for it.
+    height : float
+        As asked: above the highest point of the roof along the section's parapet, metres.
+    thickness : float
+    top : float
+        Height of the wall's level top above datum, below its coping, metres.
+    coping_length : float
+        Along its outside face, metres.
+    plan : tuple of four plan points
+        Counterclockwise: outer start, outer end, inner end, inner start; mitred at corners.
+    """
+
+    section: str
+    height: float
+    thickness: float
+    top: float
+    coping_length: float
+    plan: tuple[tuple[float, float], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Edge:
     """One straight edge of the roof.
 
@@ -121,6 +148,8 @@ class Edge:
         Height of the wall above the roof at each end; None unless a wall edge.
     wall_area : float
         Of that wall above the roof, square metres: a gable wall is higher between the ends.
+    parapet : Parapet or None
+        Where the wall is a parapet of this very roof, which ends at its inside face.
     """
 
     id: str
@@ -132,6 +161,7 @@ class Edge:
     convex: bool = False
     wall_heights: tuple[float, float] | None = None
     wall_area: float = 0.0
+    parapet: Parapet | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -157,6 +187,11 @@ class RoofOpening:
         Plan area cut away, square metres.
     top : float
         Height of its top above datum, metres.
+    sump, sill : float
+        Of a drain: side of the square sunk round it (0 for none), and its inlet above the low
+        point of the plane, metres.
+    overflow : bool
+        Of a drain: it takes water only when the others are clogged.
     """
 
     id: str
@@ -168,6 +203,44 @@ class RoofOpening:
     width_across: float
     plan_area: float
     top: float
+    sump: float = 0.0
+    sill: float = 0.0
+    overflow: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scupper:
+    """A hole through a parapet by which water leaves the roof.
+
+    Attributes
+    ----------
+    id : str
+    edge, plane : str
+        Ids of the edge on which the parapet stands, and of the plane that drains to it.
+    along : float
+        Of its middle, from the first end of the edge, metres along it.
+    width, height : float
+        Of the opening, metres.
+    sill : float
+        Above the lowest point of the plane, metres.
+    bottom : float
+        Of the opening, above datum, metres.
+    overflow : bool
+        Water leaves by it only when the other outlets are clogged.
+    place : Point3
+        Middle of the sill, on the inside face of the parapet.
+    """
+
+    id: str
+    edge: str
+    plane: str
+    along: float
+    width: float
+    height: float
+    sill: float
+    bottom: float
+    overflow: bool
+    place: Point3
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -194,6 +267,7 @@ class Roof:
     planes: tuple[Plane, ...]
     edges: tuple[Edge, ...]
     openings: tuple[RoofOpening, ...]
+    scuppers: tuple[Scupper, ...] = ()
 
     def plane(self, plane_id: str) -> Plane:
         """Return the plane of that id; KeyError if there is none."""
@@ -208,3 +282,10 @@ class Roof:
             if edge.id == edge_id:
                 return edge
         raise KeyError(edge_id)
+
+    def scupper(self, scupper_id: str) -> Scupper:
+        """Return the scupper of that id; KeyError if there is none."""
+        for scupper in self.scuppers:
+            if scupper.id == scupper_id:
+                return scupper
+        raise KeyError(scupper_id)

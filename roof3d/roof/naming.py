@@ -9,8 +9,7 @@ from collections.abc import Sequence
 from roof3d.geometry.plane import HeightPlane
 from roof3d.roof.overlay.regions import Region
 from roof3d.roof.overlay.sheets import Overlay
-
-WINDS = ("north", "northeast", "east", "southeast", "south", "southwest", "west", "northwest")
+from roof3d.spec.parapets.sides import WINDS
 
 
 def plane_names(built: Overlay, regions: Sequence[Region]) -> tuple[str, ...]:

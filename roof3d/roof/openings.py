@@ -11,9 +11,10 @@ import shapely
 
 from roof3d.errors import GeometryError
 from roof3d.geometry.plane import HeightPlane, Point2
+from roof3d.roof.model import Kind, Roof
 from roof3d.roof.overlay.edges import RimRecord
 from roof3d.roof.overlay.linework import Cut
-from roof3d.spec.model import OpeningKind, OpeningSpec
+from roof3d.spec.model import OpeningKind, OpeningSpec, RoofSpec
 from roof3d.units import Units, format_length
 
 PIPE_SIDES = 32
@@ -22,11 +23,11 @@ PIPE_SIDES = 32
 def opening_cut(spec: OpeningSpec, origin: Point2) -> Cut:
     """Return the plan outline of an opening in local coordinates.
 
-    A pipe is a regular polygon of the circle's area.
+    A pipe or a drain's bowl is a regular polygon of the circle's area.
     """
     x0, y0 = spec.at[0] - origin[0], spec.at[1] - origin[1]
     cos, sin = math.cos(spec.turn), math.sin(spec.turn)
-    if spec.kind is OpeningKind.PIPE:
+    if spec.kind in {OpeningKind.PIPE, OpeningKind.DRAIN}:
         step = math.tau / PIPE_SIDES
         radius = spec.size[0] / 2.0 * math.sqrt(step / math.sin(step))
         corners = [
@@ -38,6 +39,23 @@ def opening_cut(spec: OpeningSpec, origin: Point2) -> Cut:
         corners = [(-hx, -hy), (hx, -hy), (hx, hy), (-hx, hy)]
     ring = tuple((x0 + cos * x - sin * y, y0 + sin * x + cos * y) for x, y in corners)
     return Cut(ring, through=spec.kind is not OpeningKind.SKYLIGHT)
+
+
+def cutting_openings(spec: RoofSpec) -> tuple[OpeningSpec, ...]:
+    """Return the openings that cut the roof: all but scuppers, which go through walls."""
+    return tuple(o for o in spec.openings if o.kind is not OpeningKind.SCUPPER)
+
+
+def require_low(roof: Roof) -> None:
+    """Raise GeometryError where a drain lies on a steep plane."""
+    for opening in roof.openings:
+        steep = [name for name in opening.planes if roof.plane(name).kind is Kind.STEEP]
+        if opening.kind is OpeningKind.DRAIN and steep:
+            raise GeometryError(
+                f"a roof drain lies in a membrane, and {steep[0]} is steep",
+                where=f'opening "{opening.id}".at',
+                hint="put it on a low plane: roof3d measure shows the kind of each",
+            )
 
 
 def rim_chains(

@@ -102,9 +102,8 @@ def build_section(spec: SectionSpec, origin: Point2, *, tol: Tolerance) -> Secti
         If its planes leave a part of the outline uncovered (sizes that cannot be built).
     """
     length, width = spec.length, spec.width
-    eave, rake = spec.overhang.eave, spec.overhang.rake
-    along, across = _overhangs(spec.form, eave, rake)
-    outline = _rectangle(-along, -across, length + along, width + across)
+    south, east, north, west = past = _past_walls(spec)
+    outline = _rectangle(-west, -south, length + east, width + north)
     faces = lower_envelope(outline, section_planes(spec), tol=tol)
     covered = sum(signed_area(face.ring) for face in faces)
     if abs(covered - signed_area(outline)) > tol.area:
@@ -117,7 +116,7 @@ def build_section(spec: SectionSpec, origin: Point2, *, tol: Tolerance) -> Secti
     return SectionRoof(
         id=spec.id,
         walls=(tuple(place.point(p) for p in _rectangle(0.0, 0.0, length, width)),),
-        overhangs=((across, along, across, along),),
+        overhangs=(past,),
         outline=tuple(place.point(p) for p in outline),
         faces=tuple(
             replace(f, plane=place.plane(f.plane), ring=tuple(place.point(p) for p in f.ring))
@@ -246,6 +245,17 @@ def placement(spec: SectionSpec, origin: Point2) -> Placement:
     else:
         cos, sin = math.cos(spec.turn), math.sin(spec.turn)
     return Placement(cos, sin, (spec.at[0] - origin[0], spec.at[1] - origin[1]))
+
+
+def _past_walls(spec: SectionSpec) -> tuple[float, float, float, float]:
+    """Overhang past each wall, the first wall first; none past one that carries a parapet."""
+    along, across = _overhangs(spec.form, spec.overhang.eave, spec.overhang.rake)
+    past = [across, along, across, along]
+    if spec.parapet is not None:
+        carried = range(len(past)) if spec.parapet.sides is None else spec.parapet.sides
+        for side in carried:
+            past[side] = 0.0
+    return (past[0], past[1], past[2], past[3])
 
 
 def _overhangs(form: Form, eave: float, rake: float) -> tuple[float, float]:

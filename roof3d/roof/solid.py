@@ -25,17 +25,23 @@ from roof3d.geometry.polygon import signed_area
 from roof3d.roof.build import local_origin
 from roof3d.roof.model import Roof, Solid
 from roof3d.roof.naming import plane_names
-from roof3d.roof.openings import opening_cut
+from roof3d.roof.openings import cutting_openings, opening_cut
 from roof3d.roof.overlay.linework import Cut
-from roof3d.roof.overlay.regions import find_regions
-from roof3d.roof.overlay.sheets import Overlay, Sheet, overlay
+from roof3d.roof.overlay.regions import Region, find_regions
+from roof3d.roof.overlay.sheets import Overlay, overlay
+from roof3d.roof.overlay.undersides import underside
+from roof3d.roof.parapets.holes import WallHole, wall_holes
+from roof3d.roof.parapets.raise_walls import raise_walls
 from roof3d.roof.sections import build_any_section
 from roof3d.roof.weld import weld_sections
-from roof3d.spec.model import OpeningKind, RoofSpec
+from roof3d.spec.model import OpeningKind, OpeningSpec, RoofSpec
 from roof3d.tolerance import DEFAULT, Tolerance
 
 TICK_ROUNDS = 8
 """Most passes for finding heights that change order along an edge; two have sufficed."""
+
+PARAPET = "parapet"
+"""What the top of a parapet is called among the faces."""
 
 EAVE_DEPTH = 0.15
 """Depth of an overhang's slab, metres: a drawing value, no rule."""
@@ -81,20 +87,24 @@ def build_solid(
     -------
     Solid
         Every half-edge has its reverse; triangles counterclockwise seen from outside;
-        world coordinates. ``faces`` are plane ids, opening ids, ``wall``, ``fascia``,
-        ``soffit`` or ``floor``.
+        world coordinates. ``faces`` are plane ids, opening ids, ``wall``, ``parapet`` (its
+        top alone), ``fascia``, ``soffit`` or ``floor``.
     """
     origin = local_origin(spec)
     welded, _ = weld_sections(spec.sections, origin, tol=tol)
     sections = [build_any_section(section, origin, tol=tol) for section in welded]
+    for wall in raise_walls(welded, sections, tol=tol):
+        sections += wall.bodies
+    through = cutting_openings(spec)
     cuts = [
         _capped(opening_cut(o, origin), o.kind, o.height, found.top)
-        for o, found in zip(spec.openings, roof.openings, strict=True)
+        for o, found in zip(through, roof.openings, strict=True)
     ]
-    extra: list[Segment] = []
+    holes = wall_holes(roof, origin)
+    extra = [side for hole in holes for side in hole.sides(tol=tol)]
     for _ in range(TICK_ROUNDS):
         built = overlay(sections, cuts, tol=tol, soffit=depth, extra=extra)
-        stacks = _stacks(built, spec, cuts, depth, tol)
+        stacks = _stacks(built, len(spec.sections), through, cuts, holes, depth, tol)
         ticks = list(_ticks(built, stacks, tol))
         if not ticks:
             break
@@ -108,7 +118,7 @@ def build_solid(
     _add_tops(built, stacks, level_of, mesh)
     ground = _ground(built)
     _add_undersides(built, stacks, level_of, ground, mesh)
-    _add_strips(built, stacks, levels, level_of, [o.id for o in spec.openings], mesh)
+    _add_strips(built, stacks, levels, level_of, [o.id for o in through], mesh)
     return _packed(built, levels, mesh, origin)
 
 
@@ -124,9 +134,15 @@ def _ground(built: Overlay) -> HeightPlane:
 
 
 def _stacks(
-    built: Overlay, spec: RoofSpec, cuts: Sequence[Cut], depth: float, tol: Tolerance
+    built: Overlay,
+    sections: int,
+    through: Sequence[OpeningSpec],
+    cuts: Sequence[Cut],
+    holes: Sequence[WallHole],
+    depth: float,
+    tol: Tolerance,
 ) -> list[list[_Span]]:
-    """For each cell its disjoint spans, lowest first."""
+    """For each cell its disjoint spans, lowest first; after the sections come parapets."""
     regions, region_of = find_regions(built, tol=tol)
     names = plane_names(built, regions)
     ground = _ground(built)
@@ -134,7 +150,7 @@ def _stacks(
     for cell, inside in enumerate(built.arrangement.inside):
         spans = []
         top_names = {
-            s.plane_class: names[region_of[(cell, s.plane_class)]]
+            s.plane_class: _name_of_top(regions, names, region_of[(cell, s.plane_class)], sections)
             for s in built.live(cell)
             if s.opening < 0
         }
@@ -142,39 +158,28 @@ def _stacks(
             base = built.sections[section].base
             low = ground if math.isinf(base) else HeightPlane(0.0, 0.0, base)
             name = top_names.get(built.class_planes.index(roof), "wall")
+            hole = next((h for h in holes if section >= sections and h.holds(inside)), None)
+            if hole is not None:
+                spans.append(_Span(low, HeightPlane(0.0, 0.0, hole.bottom), "wall"))
+                low = HeightPlane(0.0, 0.0, hole.top)
             spans.append(_Span(low, roof, name))
         for sheet in built.live(cell):
             roof = built.plane(sheet)
             name = top_names.get(sheet.plane_class, "wall")
             if sheet.section not in built.bodies[cell]:
-                spans.append(_Span(_underside(built, sheet, depth), roof, name))
+                spans.append(_Span(underside(built, sheet, depth), roof, name))
             if sheet.opening >= 0:
-                opening = spec.openings[sheet.opening]
+                opening = through[sheet.opening]
                 cap = cuts[sheet.opening].cap or roof.raised(opening.height)
                 spans.append(_Span(roof.raised(-depth), cap, opening.id))
         stacks.append(_united(spans, inside, tol))
     return stacks
 
 
-def _underside(built: Overlay, sheet: Sheet, depth: float) -> HeightPlane:
-    """Underside of an overhang, raised half way where a roof beneath comes nearer than it.
-
-    So the roof beneath keeps its whole surface up to where the two meet.
-    """
-    roof = built.plane(sheet)
-    inside = built.arrangement.inside[sheet.cell]
-    under = roof.raised(-depth)
-    beneath = [
-        plane
-        for plane in map(built.plane, built.live(sheet.cell))
-        if under.at(inside) < plane.at(inside) < roof.at(inside)
-    ]
-    if not beneath:
-        return under
-    near = max(beneath, key=lambda plane: plane.at(inside))
-    return HeightPlane(
-        (roof.gx + near.gx) / 2.0, (roof.gy + near.gy) / 2.0, (roof.c + near.c) / 2.0
-    )
+def _name_of_top(
+    regions: Sequence[Region], names: Sequence[str], number: int, sections: int
+) -> str:
+    return names[number] if regions[number].section < sections else PARAPET
 
 
 def _united(spans: Sequence[_Span], inside: Point2, tol: Tolerance) -> list[_Span]:

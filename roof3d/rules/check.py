@@ -10,6 +10,7 @@ from roof3d.errors import Finding, Severity
 from roof3d.roof.model import Edge, Kind, Plane, Role, Roof, RoofOpening
 from roof3d.rules.assembly import AssemblyChoice, limits_of, may_lie
 from roof3d.rules.bands import Band, band_of, pitch_beside
+from roof3d.rules.drainage import check_drainage
 from roof3d.rules.limits import Limits, load_limits
 from roof3d.rules.uphill import dams_water
 from roof3d.spec.model import OpeningKind, RoofSpec
@@ -43,8 +44,9 @@ def check_roof(
     Returns
     -------
     tuple[Finding, ...]
-        Planes in order, for each the worst first; then openings; then edges. Empty where
-        nothing is to be told. Never raises for what the roof is like.
+        Planes in order, for each the worst first; then openings; then outlets and
+        parapets; then edges. Empty where nothing is to be told. Never raises for what the
+        roof is like.
     """
     limits = load_limits()
     chosen = {choice.plane: catalog.assembly(choice.assembly) for choice in choices}
@@ -59,6 +61,7 @@ def check_roof(
         found += sorted(of_plane, key=lambda finding: _WORST_FIRST.index(finding.severity))
     for opening in roof.openings:
         found += _check_cricket(opening, roof, spec.units, limits, tol)
+    found += check_drainage(roof, spec.units, tol=tol)
     for edge in roof.edges:
         found += _check_meeting(edge, chosen)
     return tuple(found)
@@ -210,6 +213,8 @@ def _check_cricket(
     """Tell a penetration wide enough to dam the water that comes down on it."""
     if opening.width_across <= limits.cricket_width + tol.snap:
         return
+    if opening.kind is OpeningKind.DRAIN:
+        return  # water is meant to come down on it
     if not dams_water(opening, roof, tol=tol):
         return
     skylight = opening.kind is OpeningKind.SKYLIGHT

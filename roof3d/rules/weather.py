@@ -19,6 +19,10 @@ Place: TypeAlias = tuple[Border, str]
 """A border, and the kind of the opening that it belongs to; empty for an edge."""
 
 _RIM: Final = frozenset({Border.OPENING_FOOT, Border.OPENING_SIDE, Border.OPENING_HEAD})
+_ROUND: Final = {
+    OpeningKind.PIPE: frozenset({Border.PIPE}),
+    OpeningKind.DRAIN: frozenset({Border.DRAIN}),
+}
 _ANYWHERE: Final = frozenset(
     (border, kind) for border in Border for kind in ("", *(kind.value for kind in OpeningKind))
 )
@@ -102,11 +106,13 @@ def places_round(roof: Roof, kinds: Mapping[str, str]) -> dict[str, frozenset[Pl
         for plane in edge.planes:
             found[plane].add((_border(edge, plane, joint=joint), ""))
     for opening in roof.openings:
-        rim = {Border.PIPE} if opening.kind is OpeningKind.PIPE else _RIM
+        rim = _ROUND.get(opening.kind, _RIM)
         if needs_cricket(opening):
             rim = rim | {Border.VALLEY}
         for plane in opening.planes:
             found[plane] |= {(border, opening.kind.value) for border in rim}
+    for scupper in roof.scuppers:
+        found[scupper.plane].add((Border.SCUPPER, OpeningKind.SCUPPER.value))
     return {plane: frozenset(borders) for plane, borders in found.items()}
 
 

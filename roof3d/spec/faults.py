@@ -15,7 +15,7 @@ from roof3d.spec.tables.model import (
     RulesTable,
     SiteTable,
 )
-from roof3d.spec.tables.section import EdgeTable, OverhangTable, SectionTable
+from roof3d.spec.tables.section import EdgeTable, OverhangTable, ParapetTable, SectionTable
 from roof3d.spec.tables.table import MissingKeyError, Table
 
 if TYPE_CHECKING:
@@ -30,6 +30,7 @@ _TABLES: Final[Mapping[str, type[Table]]] = {
     "layout": LayoutTable,
     "overhang": OverhangTable,
     "edge": EdgeTable,
+    "parapet": ParapetTable,
 }
 Path: TypeAlias = Sequence[int | str]
 Words: TypeAlias = tuple[str, str]

@@ -18,7 +18,9 @@ __all__ = [
     "OpeningKind",
     "OpeningSpec",
     "OverhangSpec",
+    "ParapetSpec",
     "PlaneSpec",
+    "Rise",
     "RoofSpec",
     "RuleSpec",
     "SectionSpec",
@@ -55,6 +57,8 @@ class OpeningKind(StrEnum):
     CHIMNEY = "chimney"
     SKYLIGHT = "skylight"
     PIPE = "pipe"
+    DRAIN = "drain"
+    SCUPPER = "scupper"
 
 
 class Wind(StrEnum):
@@ -78,6 +82,13 @@ class Valley(StrEnum):
 
     OPEN = "open"
     CLOSED_CUT = "closed_cut"
+
+
+class Rise(StrEnum):
+    """How the 18 in that a membrane is carried up a steep slope are read."""
+
+    ALONG = "along"  # on the slope, and at least 8 in straight up
+    VERTICAL = "vertical"  # straight up
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -130,6 +141,7 @@ class LayoutSpec:
     Attributes
     ----------
     valley : Valley
+    membrane_rise : Rise
     even_laps : bool or None
         Widen the laps of sheets to one exposure for all layers of a plane, so that laps
         once parted never drift together; None to do so where no first course keeps them apart.
@@ -140,6 +152,7 @@ class LayoutSpec:
     """
 
     valley: Valley = Valley.OPEN
+    membrane_rise: Rise = Rise.ALONG
     even_laps: bool | None = None
     ridge_vent: bool = False
     rake_starter: bool = False
@@ -167,6 +180,26 @@ class OverhangSpec:
 
     eave: float
     rake: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ParapetSpec:
+    """A low wall that stands on the walls of a section and holds its roof in.
+
+    Attributes
+    ----------
+    height : float
+        From the highest point of the roof along its inside up to its level top, metres.
+    thickness : float
+        Metres; its outside face is that of the wall below.
+    sides : tuple of int or None
+        Walls that carry it where the roof ends free: of a rectangle counterclockwise from the
+        one that a shed falls toward; of an outline its edges. None for all, courtyards too.
+    """
+
+    height: float
+    thickness: float
+    sides: tuple[int, ...] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -264,6 +297,8 @@ class SectionSpec:
     outline : OutlineSpec or None
         Of the form ``outline``, whose ``length`` and ``width`` are 0 and whose ``ridge`` is
         its ``eave``: the highest point follows from the outline.
+    parapet : ParapetSpec or None
+        Where one stands, the roof has no overhang.
     """
 
     id: str
@@ -283,24 +318,32 @@ class SectionSpec:
     open: bool
     assembly: str
     outline: OutlineSpec | None = None
+    parapet: ParapetSpec | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OpeningSpec:
-    """A chimney, skylight or pipe.
+    """A chimney, skylight, pipe, roof drain or scupper.
 
     Attributes
     ----------
     id : str
     kind : OpeningKind
     at : tuple[float, float]
-        Centre in plan, metres.
+        Centre in plan, metres; of a scupper a place on or beside its parapet.
     size : tuple[float, float]
-        Plan size along its own x and y, metres; of a pipe its diameter twice.
+        Plan size along its own x and y, metres; of a pipe or a drain's bowl its diameter
+        twice; of a scupper the width and the height of its opening.
     turn : float
         Radians, counterclockwise.
     height : float
-        From the highest roof point of its rim up to its top, metres.
+        From the highest roof point of its rim up to its top, metres: of a drain that of its
+        strainer; of a scupper the height of its opening.
+    sump, sill : float
+        Of a drain: side of the square that is sunk round it (0 for none); of a drain or
+        scupper: its inlet above the low point of the roof, metres.
+    overflow : bool
+        Of a drain or scupper: water leaves by it only when the others are clogged.
     """
 
     id: str
@@ -309,6 +352,9 @@ class OpeningSpec:
     size: tuple[float, float]
     turn: float
     height: float
+    sump: float = 0.0
+    overflow: bool = False
+    sill: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -16,6 +16,7 @@ from roof3d.errors import Fault, SpecError
 from roof3d.spec.faults import faults_of, place_of, show
 from roof3d.spec.files import FileFaultError, check_size, read_text
 from roof3d.spec.model import CatalogText, PlaneSpec, RoofSpec
+from roof3d.spec.parapets.resolve import check_parapets
 from roof3d.spec.resolve import (
     resolve_layout,
     resolve_opening,
@@ -102,6 +103,8 @@ def parse_spec(
         resolve_section(entry, place_of(("section", index), data), units=units, faults=faults)
         for index, entry in sections
     ]
+    if table is not None:
+        check_parapets(section_specs, float(table.rules.low_slope_cutoff), data, faults)
     opening_specs = [
         resolve_opening(entry, place_of(("opening", index), data), faults=faults)
         for index, entry in openings

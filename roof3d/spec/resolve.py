@@ -25,6 +25,7 @@ from roof3d.spec.model import (
     SiteSpec,
     Zones,
 )
+from roof3d.spec.parapets.resolve import resolve_parapet
 from roof3d.spec.tables.model import LayoutTable, OpeningTable, RulesTable, SiteTable
 from roof3d.spec.tables.section import SectionTable
 from roof3d.spec.values import STEEPEST
@@ -36,11 +37,29 @@ _OF_OUTLINES: Final = ("outline", "courtyard", "level", "edge", "fall", "deck", 
 _MAY_BE_LEVEL: Final = frozenset({Form.FLAT, Form.GAMBREL, Form.MANSARD})
 
 # Where a model does not say: 3 ft is the least height of a chimney above the roof at its
-# highest side in IRC R1003.9 (from memory); the others are common practice, no source.
+# highest side in IRC R1003.9 (from memory), 4 in the least opening of a scupper in IRC R903.4.1;
+# the others are common practice, no source.
 _DEFAULT_HEIGHT: Final = {
     OpeningKind.CHIMNEY: exact_length("3 ft"),
     OpeningKind.SKYLIGHT: exact_length("4 in"),
     OpeningKind.PIPE: exact_length("12 in"),
+    OpeningKind.DRAIN: exact_length("4 in"),
+    OpeningKind.SCUPPER: exact_length("4 in"),
+}
+# Inlet of an overflow above the low point: IRC R903.4.1.
+_OVERFLOW_SILL: Final = exact_length("2 in")
+_OUTLETS: Final = (OpeningKind.DRAIN, OpeningKind.SCUPPER)
+_SIZED_BY: Final = {
+    OpeningKind.CHIMNEY: "size",
+    OpeningKind.SKYLIGHT: "size",
+    OpeningKind.PIPE: "diameter",
+    OpeningKind.DRAIN: "diameter",
+    OpeningKind.SCUPPER: "width",
+}
+_EXAMPLES: Final = {
+    "size": 'size = ["32 in", "24 in"]',
+    "diameter": 'diameter = "3 in"',
+    "width": 'width = "12 in"',
 }
 
 
@@ -77,6 +96,7 @@ def resolve_section(
     heights = None if notes.found else _heights(table, sides, notes, units)
     if heights is not None:
         _check_heights(table, heights, notes, units)
+    parapet = resolve_parapet(table, notes, units)
     faults.extend(notes.found)
     if heights is None or notes.found:
         return None
@@ -104,6 +124,7 @@ def resolve_section(
         base=float(table.base),
         open=table.open,
         assembly=table.assembly or "",
+        parapet=parapet,
     )
 
 
@@ -191,24 +212,37 @@ def _check_heights(table: SectionTable, heights: Heights, notes: TableFaults, un
 def resolve_opening(table: OpeningTable, where: str, *, faults: list[Fault]) -> OpeningSpec | None:
     """Settle one opening; see ``resolve_section`` for the parameters."""
     notes = TableFaults(where, [])
-    pipe = table.kind is OpeningKind.PIPE
-    wanted, other = ("diameter", "size") if pipe else ("size", "diameter")
+    kind, wanted = table.kind, _SIZED_BY[table.kind]
     if getattr(table, wanted) is None:
-        example = 'diameter = "3 in"' if pipe else 'size = ["32 in", "24 in"]'
-        notes.add(wanted, f"is missing: a {table.kind} needs it", f"for instance {example}")
-    if getattr(table, other) is not None:
-        notes.add(other, f"does not belong to a {table.kind}", f"it has {wanted}")
+        notes.add(wanted, f"is missing: a {kind} needs it", f"for instance {_EXAMPLES[wanted]}")
+    for key in _EXAMPLES:
+        if key != wanted and getattr(table, key) is not None:
+            notes.add(key, f"does not belong to a {kind}", f"it has {wanted}")
+    if table.sump is not None and kind is not OpeningKind.DRAIN:
+        notes.add("sump", f"does not belong to a {kind}", "leave it out")
+    for key in ("overflow", "sill"):
+        if getattr(table, key) is not None and kind not in _OUTLETS:
+            notes.add(key, f"belongs to a drain or scupper, and this is a {kind}", "leave it out")
+    if table.sump is not None and table.diameter is not None and table.sump <= table.diameter:
+        notes.add("sump", "is no wider than the bowl", "leave it out, or make it wider")
     faults.extend(notes.found)
-    sides = (table.diameter, table.diameter) if pipe else table.size
-    if notes.found or sides is None or sides[0] is None or sides[1] is None:
+    height = table.height or _DEFAULT_HEIGHT[kind]
+    sides = table.size or (table.diameter, table.diameter)
+    if kind is OpeningKind.SCUPPER:
+        sides = (table.width, height)
+    if notes.found or sides[0] is None or sides[1] is None:
         return None
+    sill = _OVERFLOW_SILL if table.overflow else Fraction(0)
     return OpeningSpec(
         id=table.id,
-        kind=table.kind,
+        kind=kind,
         at=(float(table.at[0]), float(table.at[1])),
         size=(float(sides[0]), float(sides[1])),
         turn=table.turn,
-        height=float(table.height or _DEFAULT_HEIGHT[table.kind]),
+        height=float(height),
+        sump=float(table.sump or 0),
+        overflow=bool(table.overflow),
+        sill=float(sill if table.sill is None else table.sill),
     )
 
 
@@ -237,6 +271,7 @@ def resolve_layout(table: LayoutTable) -> LayoutSpec:
     """Settle the wishes for the laying."""
     return LayoutSpec(
         valley=table.valley,
+        membrane_rise=table.membrane_rise,
         even_laps=table.even_laps,
         ridge_vent=table.ridge_vent,
         rake_starter=table.rake_starter,

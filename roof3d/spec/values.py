@@ -10,6 +10,7 @@ from typing import Annotated, Final, TypeAlias
 from pydantic import BeforeValidator, WithJsonSchema
 
 from roof3d.spec.model import Zones
+from roof3d.spec.parapets.sides import WINDS
 from roof3d.units import exact_length, exact_pitch, parse_angle, parse_temperature
 
 STEEPEST: Final = "60:12"
@@ -139,6 +140,15 @@ def _text(pattern: str = "") -> WithJsonSchema:
     return WithJsonSchema({"type": "string", **({"pattern": pattern} if pattern else {})})
 
 
+def _wall_side(value: object) -> str | int:
+    """Return a wind, or the number of an edge."""
+    if isinstance(value, str):
+        if value not in WINDS:
+            raise ValueError(f"{_shown(value)} is no side: {', '.join(WINDS)}, or an edge's number")
+        return value
+    return _number(value)
+
+
 Size = Annotated[Fraction, BeforeValidator(_size), _text()]
 Hole = Annotated[Fraction, BeforeValidator(_hole), _text()]
 Extent = Annotated[Fraction, BeforeValidator(read_extent), _text()]
@@ -146,6 +156,11 @@ Coordinate = Annotated[Fraction, BeforeValidator(_coordinate), _text()]
 Pitch = Annotated[Fraction, BeforeValidator(_pitch), _text()]
 Angle = Annotated[float, BeforeValidator(parse_angle), _text()]
 Number = Annotated[int, BeforeValidator(_number), WithJsonSchema({"type": "integer", "minimum": 0})]
+WallSide = Annotated[
+    str | int,
+    BeforeValidator(_wall_side),
+    WithJsonSchema({"anyOf": [{"enum": list(WINDS)}, {"type": "integer", "minimum": 0}]}),
+]
 Corner: TypeAlias = tuple[Coordinate, Coordinate]
 Id = Annotated[str, BeforeValidator(_id), _text(f"^{_ID.pattern}$")]
 PlaneId = Annotated[str, BeforeValidator(_plane_id), _text(f"^{_PLANE_ID.pattern}$")]

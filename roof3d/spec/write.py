@@ -15,12 +15,14 @@ from roof3d.spec.model import (
     OpeningKind,
     OpeningSpec,
     OutlineSpec,
+    ParapetSpec,
     RoofSpec,
     RuleSpec,
     SectionSpec,
     SiteSpec,
     Zones,
 )
+from roof3d.spec.parapets.sides import side_names
 
 _LARGEST_RUN: Final = 10_000
 _BROKEN: Final = frozenset({Form.GAMBREL, Form.MANSARD})
@@ -94,6 +96,7 @@ def _layout(layout: LayoutSpec) -> str:
         [
             "[layout]",
             f"valley = {_text(layout.valley)}",
+            f"membrane_rise = {_text(layout.membrane_rise)}",
             *([] if layout.even_laps is None else [f"even_laps = {_flag(layout.even_laps)}"]),
             f"ridge_vent = {_flag(layout.ridge_vent)}",
             f"rake_starter = {_flag(layout.rake_starter)}",
@@ -200,12 +203,30 @@ def _after_heights(section: SectionSpec, rake: str) -> list[str]:
     ]
     if section.assembly:
         lines.append(f"assembly = {_text(section.assembly)}")
+    if section.parapet is not None:
+        lines.append(_parapet(section, section.parapet))
     return lines
 
 
+def _parapet(section: SectionSpec, parapet: ParapetSpec) -> str:
+    words = [f"height = {_length(parapet.height)}", f"thickness = {_length(parapet.thickness)}"]
+    if parapet.sides is not None:
+        winds = side_names(section.turn) if section.outline is None else ()
+        names = [_text(winds[side]) if winds else str(side) for side in parapet.sides]
+        words.append(f"sides = [{', '.join(names)}]")
+    return f"parapet = {{ {', '.join(words)} }}"
+
+
 def _opening(opening: OpeningSpec) -> str:
-    pipe = opening.kind is OpeningKind.PIPE
-    size = f"diameter = {_length(opening.size[0])}" if pipe else f"size = {_pair(opening.size)}"
+    match opening.kind:
+        case OpeningKind.PIPE | OpeningKind.DRAIN:
+            size = f"diameter = {_length(opening.size[0])}"
+        case OpeningKind.SCUPPER:
+            size = f"width = {_length(opening.size[0])}"
+        case OpeningKind.CHIMNEY | OpeningKind.SKYLIGHT:
+            size = f"size = {_pair(opening.size)}"
+    outlet = opening.kind in {OpeningKind.DRAIN, OpeningKind.SCUPPER}
+    sill = f"overflow = {_flag(opening.overflow)}\nsill = {_length(opening.sill)}"
     return "\n".join(
         [
             "[[opening]]",
@@ -215,6 +236,8 @@ def _opening(opening: OpeningSpec) -> str:
             size,
             f"turn = {_angle(opening.turn)}",
             f"height = {_length(opening.height)}",
+            *([f"sump = {_length(opening.sump)}"] if opening.sump else []),
+            *([sill] if outlet else []),
         ]
     )
 

@@ -48,7 +48,11 @@ def assume(
         )
     yield from _of_openings(spec)
     yield from _of_cutting(items)
-    yield "Sealant is not counted, nor what holds counterflashing in masonry."
+    yield (
+        "Sealant is not counted but under the joints of copings, nor is what holds"
+        " counterflashing in masonry."
+    )
+    yield from _of_parapets(layout, spec)
     yield from _of_assemblies(layout, catalog, tol)
     yield from _of_the_day(items, catalog, spec)
 
@@ -65,6 +69,17 @@ def _of_openings(spec: RoofSpec) -> Iterator[str]:
             "Flashings of skylights are counted as made on site; a kit that comes with the"
             " skylight replaces them."
         )
+
+
+def _of_parapets(layout: Layout, spec: RoofSpec) -> Iterator[str]:
+    if any(side.parapet > 0.0 for laid in layout.planes for side in laid.sides):
+        yield (
+            "Of parapets the flashing, the coping with its plates and hook strip are counted;"
+            " corner pieces are cut from whole lengths, blocking below the coping and the outside"
+            " face are not counted."
+        )
+    if any(opening.kind is OpeningKind.DRAIN for opening in spec.openings):
+        yield "The bowls of drains, their pipes and what sinks the deck round them are not counted."
 
 
 def _of_cutting(items: Sequence[Item]) -> Iterator[str]:

@@ -36,6 +36,11 @@ class Totals:
         True length of the edges where two assemblies meet, whatever their role.
     area_of_assembly : tuple[tuple[str, float], ...]
         Parts of ``area`` by assembly id, in the order in which planes first name them.
+    parapet : float
+        True length of the edges on which a parapet stands, part of ``headwall`` and
+        ``sidewall``: along its inside face.
+    coping : float
+        Along the outside faces of the parapets, level.
     """
 
     plan_area: float
@@ -54,6 +59,8 @@ class Totals:
     high_edge: float
     assembly_change: float
     area_of_assembly: tuple[tuple[str, float], ...]
+    parapet: float = 0.0
+    coping: float = 0.0
 
 
 def measure_roof(roof: Roof, assembly_of: Mapping[str, str]) -> Totals:
@@ -100,6 +107,8 @@ def measure_roof(roof: Roof, assembly_of: Mapping[str, str]) -> Totals:
             edge.length for edge in roof.edges if assembly_change(edge, assembly_of)
         ),
         area_of_assembly=tuple((name, _total(areas)) for name, areas in by_assembly.items()),
+        parapet=_total(edge.length for edge in roof.edges if edge.parapet),
+        coping=_total(edge.parapet.coping_length for edge in roof.edges if edge.parapet),
     )
 
 

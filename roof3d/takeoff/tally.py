@@ -218,6 +218,8 @@ def _add_layer(tally: Tally, layer: LaidLayer) -> None:
 def _add_strip(tally: Tally, strip: LaidStrip) -> None:
     lengths = strip.pieces[:, 1] - strip.pieces[:, 0]
     sizes = np.column_stack([lengths, np.full(len(lengths), strip.width)])
+    if strip.crosswise:
+        sizes = sizes[:, ::-1]
     if tally.material.form is MaterialForm.SHEET:
         net = math.fsum(lengths) * strip.width
         reach = strip.pieces.max(initial=0.0) - strip.pieces.min(initial=0.0)

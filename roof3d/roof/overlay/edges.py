@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 
 from roof3d.geometry.arrangement import ArrangementEdge
 from roof3d.geometry.plane import HeightPlane, Point2
-from roof3d.roof.model import Role
+from roof3d.roof.model import Parapet, Role
 from roof3d.roof.overlay.regions import RegionKey, sides
 from roof3d.roof.overlay.sheets import Overlay, Sheet
 from roof3d.tolerance import Tolerance
@@ -30,6 +30,8 @@ class EdgeRecord:
         Section whose wall stands on the edge, or -1.
     wall_area : float
         Of that wall above the roof, square metres.
+    parapet : Parapet or None
+        Where that wall is a parapet of the roof itself; told in ``parapets``.
     """
 
     role: Role
@@ -38,6 +40,7 @@ class EdgeRecord:
     convex: bool
     wall: int = -1
     wall_area: float = 0.0
+    parapet: Parapet | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from fractions import Fraction
 from typing import Final
 
 from roof3d.errors import Fault
 from roof3d.spec.faults import TableFaults
 from roof3d.spec.heights import FLAT_PITCH
-from roof3d.spec.model import EdgeSpec, Level, OutlineSpec, OverhangSpec, SectionSpec
+from roof3d.spec.model import EdgeSpec, Level, OutlineSpec, OverhangSpec, ParapetSpec, SectionSpec
 from roof3d.spec.outline.edges import (
     SectionRoofline,
     check_edge,
@@ -29,6 +30,7 @@ from roof3d.spec.outline.rings import (
     straight_corners,
     vectors,
 )
+from roof3d.spec.parapets.resolve import resolve_parapet
 from roof3d.spec.tables.section import EdgeTable, SectionTable
 from roof3d.tolerance import DEFAULT
 from roof3d.units import Units, format_length, format_pitch
@@ -81,8 +83,9 @@ def resolve_outline(
     if edges is not None:
         _check_edges(rings, edges, notes, one_plane=table.fall is not None)
         _check_deck(table, edges, notes, units)
+    parapet = resolve_parapet(table, notes, units, edges=edges[0]) if edges else None
     faults.extend(notes.found)
-    return None if edges is None or notes.found else _spec(table, roofline, rings, edges)
+    return None if edges is None or notes.found else _spec(table, roofline, rings, edges, parapet)
 
 
 def _roofline(table: SectionTable) -> SectionRoofline:
@@ -233,12 +236,16 @@ def _spec(
     roofline: SectionRoofline,
     rings: Sequence[Ring],
     edges: Sequence[Sequence[EdgeSpec]],
+    parapet: ParapetSpec | None,
 ) -> SectionSpec:
     points = [tuple((float(x), float(y)) for x, y in ring) for ring in rings]
     turned = [is_counterclockwise(ring) == (number > 0) for number, ring in enumerate(rings)]
     fall = table.fall
     if fall is not None and turned[0]:
         fall = len(rings[0]) - 1 - fall
+    if parapet is not None and parapet.sides is not None and turned[0]:
+        mirrored = sorted(len(rings[0]) - 1 - side for side in parapet.sides)
+        parapet = replace(parapet, sides=tuple(mirrored))
     return SectionSpec(
         id=table.id,
         form=table.form,
@@ -256,6 +263,7 @@ def _spec(
         base=float(table.base),
         open=table.open,
         assembly=table.assembly or "",
+        parapet=parapet,
         outline=OutlineSpec(
             rings=tuple(
                 reversed_corners(ring) if turn else ring

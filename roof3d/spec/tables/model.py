@@ -6,12 +6,13 @@ from typing import Final, Literal
 
 from pydantic import ConfigDict, Field, StrictBool
 
-from roof3d.spec.model import OpeningKind, Units, Valley, Wind
+from roof3d.spec.model import OpeningKind, Rise, Units, Valley, Wind
 from roof3d.spec.tables.section import SectionTable
 from roof3d.spec.tables.table import Table, field
 from roof3d.spec.values import (
     Angle,
     Coordinate,
+    Extent,
     FileName,
     Hole,
     Id,
@@ -83,6 +84,13 @@ class LayoutTable(Table):
     valley: Valley = field(
         "How valleys between shingles are made.", "open", "closed_cut", default="open"
     )
+    membrane_rise: Rise = field(
+        "How the 18 in that a membrane is carried up a steep slope are read: along the slope (and "
+        "at least 8 in straight up), or vertical.",
+        "along",
+        "vertical",
+        default="along",
+    )
     even_laps: StrictBool | None = field(
         "Widen the laps of sheets to one exposure for all layers of a plane, so that laps once "
         "parted never drift together; where no first course keeps them apart, if left out.",
@@ -98,21 +106,46 @@ class LayoutTable(Table):
 
 
 class OpeningTable(Table):
-    """A chimney, skylight or pipe through the roof."""
+    """A chimney, skylight, pipe or drain through the roof, or a scupper through a parapet."""
 
     id: Id = field("Name of the opening.", "stack")
-    kind: OpeningKind = field("A chimney, a skylight or a pipe.", "chimney", "pipe")
+    kind: OpeningKind = field(
+        "A chimney, a skylight, a pipe, a roof drain, or a scupper: a hole through a parapet.",
+        "chimney",
+        "pipe",
+        "drain",
+    )
     at: tuple[Coordinate, Coordinate] = field(
-        "Its centre in plan: to the east, to the north.", ["12 ft", "9 ft"]
+        "Its centre in plan: to the east, to the north; of a scupper any place on or just inside "
+        "the parapet that it goes through.",
+        ["12 ft", "9 ft"],
     )
     size: tuple[Hole, Hole] | None = field(
         "Chimney and skylight: plan size along its own two sides.", ["32 in", "24 in"], default=None
     )
-    diameter: Hole | None = field("Pipe: outside diameter.", "3 in", "110 mm", default=None)
+    diameter: Hole | None = field(
+        "Pipe: outside diameter. Drain: diameter of its bowl.", "3 in", "110 mm", default=None
+    )
+    width: Hole | None = field("Scupper: width of its opening.", "12 in", default=None)
+    sump: Hole | None = field(
+        "Drain: side of the square that is sunk round it; none if left out.", "36 in", default=None
+    )
+    overflow: StrictBool | None = field(
+        "Drain and scupper: water leaves by it only when the others are clogged.",
+        True,
+        default=None,
+    )
+    sill: Extent | None = field(
+        "Drain and scupper: inlet above the low point of the roof; 2 in for an overflow, none "
+        "for others if left out.",
+        "2 in",
+        default=None,
+    )
     turn: Angle = field("Turn about its centre, counterclockwise.", "45 deg", default="0 deg")
     height: Hole | None = field(
         "From the highest roof point at its rim up to its top; 3 ft for a chimney, 12 in for a "
-        "pipe and 4 in for a skylight if left out.",
+        "pipe and 4 in for a skylight or a drain's strainer if left out. Scupper: height of its "
+        "opening, 4 in if left out.",
         "4 ft",
         default=None,
     )
@@ -162,7 +195,7 @@ class ModelTable(Table):
     )
     opening: list[OpeningTable] = Field(
         default=[],
-        description="Chimneys, skylights and pipes.",
+        description="Chimneys, skylights, pipes, roof drains and scuppers.",
         examples=[[{"id": "stack", "kind": "pipe", "at": ["3 m", "2 m"], "diameter": "110 mm"}]],
         max_length=MAX_OPENINGS,
     )

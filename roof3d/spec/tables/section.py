@@ -18,6 +18,7 @@ from roof3d.spec.values import (
     Number,
     Pitch,
     Size,
+    WallSide,
     read_extent,
 )
 
@@ -27,6 +28,7 @@ _NEEDED_BY_OUTLINES: Final = frozenset({"outline", "eave", "pitch"})
 _NEEDED_BY_OTHERS: Final = frozenset({"length", "width"})
 
 Corners = Annotated[list[Corner], Field(max_length=MAX_CORNERS)]
+Sides = Annotated[list[WallSide], Field(min_length=1, max_length=MAX_CORNERS)]
 
 
 def _overhang(value: object) -> object:
@@ -73,6 +75,29 @@ class EdgeTable(Table):
     )
     overhang: Extent | None = field(
         "Past this wall, where not the section's.", "1 ft", default=None
+    )
+
+
+class ParapetTable(Table):
+    """A low wall along edges of a section whose roof is a membrane."""
+
+    height: Hole = field(
+        "From the highest point of the roof along it up to the top of the wall, which runs level.",
+        "2 ft",
+        "600 mm",
+    )
+    thickness: Hole = field(
+        "Of the wall; its outside face is that of the wall below.", "8 in", default="8 in"
+    )
+    sides: Sides | None = field(
+        "Only on these sides: winds, as in the ids of planes; of an outline the numbers of its "
+        "edges. On every side where the roof ends free, if left out.",
+        ["south", "east"],
+        [0, 3],
+        default=None,
+    )
+    without: Sides | None = field(
+        "On every side but these, named in the same way.", ["north"], default=None
     )
 
 
@@ -167,6 +192,12 @@ class SectionTable(Table):
     assembly: Id | None = field(
         "Catalog id of what lies on every plane of the section; chosen by rule if left out.",
         "self-adhered-membrane",
+        default=None,
+    )
+    parapet: ParapetTable | None = field(
+        "A low wall round the roof, which takes the place of the overhang; for roofs too flat for "
+        "shingles.",
+        {"height": "2 ft", "thickness": "8 in"},
         default=None,
     )
     outline: Corners | None = field(

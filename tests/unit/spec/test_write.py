@@ -43,6 +43,7 @@ wind = "high"
 zones = "4 ft 1/3 in"
 [layout]
 valley = "closed_cut"
+membrane_rise = "vertical"
 even_laps = true
 ridge_vent = true
 rake_starter = true
