@@ -126,6 +126,8 @@ class Finding:
     source : str
         Standard with edition and clause, or ``common practice, no source``, or empty
         where the finding is about the model alone.
+    at : tuple of three float, or None
+        Place in the model's space, metres, z up; None where it is about more than one.
     """
 
     code: str
@@ -133,3 +135,4 @@ class Finding:
     where: str
     message: str
     source: str = ""
+    at: tuple[float, float, float] | None = None

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 class Project:
     """A model and all that follows from it.
 
-    ``layout`` and ``takeoff`` are worked out when first asked for, and kept.
+    ``layout``, ``lap_findings`` and ``takeoff`` are worked out when first asked for, and kept.
 
     Attributes
     ----------
@@ -48,7 +48,18 @@ class Project:
 
     @property
     def every_finding(self) -> tuple[Finding, ...]:
-        """All findings, those of the laying too, worst first.
+        """All findings, those of the laying and of its laps too, worst first.
+
+        Raises
+        ------
+        LayoutError
+            As ``layout`` does.
+        """
+        return _worst_first(self.laid_findings + self.lap_findings)
+
+    @property
+    def laid_findings(self) -> tuple[Finding, ...]:
+        """All findings but those of the laps, worst first: what a take-off tells.
 
         Raises
         ------
@@ -74,6 +85,24 @@ class Project:
             Where pieces cannot be set out as the assemblies ask.
         """
         return self._lay_out(None)
+
+    @cached_property
+    def lap_findings(self) -> tuple[Finding, ...]:
+        """What the proof of laps tells of every piece of ``layout``.
+
+        Raises
+        ------
+        LayoutError
+            As ``layout`` does.
+        """
+        from roof3d.laps.layout import check_layout  # noqa: PLC0415 - measure does without
+
+        return check_layout(
+            self.layout,
+            self.catalog,
+            units=self.spec.units,
+            even_laps=self.spec.layout.even_laps,
+        )
 
     def lay_out(self, on_plane: Callable[[int, int], None]) -> None:
         """Work out ``layout`` now, if it is not yet, and tell how far it is.

@@ -140,7 +140,40 @@ def openings_tables(project: Project) -> tuple[Table, ...]:
         for opening in project.roof.openings
     )
     columns = ("opening", "kind", ">perimeter", ">plan area", "planes")
-    return (Table(title="Openings", columns=columns, rows=rows),) if rows else ()
+    table = (Table(title="Openings", columns=columns, rows=rows),) if rows else ()
+    return (*table, *_scuppers_table(project), *_parapets_table(project))
+
+
+def _scuppers_table(project: Project) -> tuple[Table, ...]:
+    units = project.spec.units
+    rows = tuple(
+        (
+            scupper.id,
+            "overflow" if scupper.overflow else "outlet",
+            f"{format_length(scupper.width, units)} x {format_length(scupper.height, units)}",
+            format_length(scupper.sill, units),
+            scupper.edge,
+        )
+        for scupper in project.roof.scuppers
+    )
+    columns = ("scupper", "use", ">width x height", ">above low point", "through the wall on")
+    return (Table(title="Scuppers", columns=columns, rows=rows),) if rows else ()
+
+
+def _parapets_table(project: Project) -> tuple[Table, ...]:
+    units = project.spec.units
+    rows = tuple(
+        (
+            edge.id,
+            " to ".join(dict.fromkeys(format_length(h, units) for h in sorted(edge.wall_heights))),
+            format_length(edge.parapet.thickness, units),
+            format_length(edge.parapet.coping_length, units),
+        )
+        for edge in project.roof.edges
+        if edge.parapet is not None and edge.wall_heights is not None
+    )
+    columns = ("edge", ">above the roof", ">thick", ">coping")
+    return (Table(title="Parapets", columns=columns, rows=rows),) if rows else ()
 
 
 def findings_text(findings: tuple[Finding, ...]) -> str:

@@ -89,6 +89,8 @@ class LapPiece:
         Layer whose laps its own stay off; empty for none.
     side_offset, end_offset : float
         How far: laps between rows, and within them.
+    name : str
+        For people; empty where the id will do.
     """
 
     id: str
@@ -114,6 +116,7 @@ class LapPiece:
     below: str = ""
     side_offset: float = 0.0
     end_offset: float = 0.0
+    name: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -175,6 +178,17 @@ WORDS = {
     FaultKind.BARE: "what must be covered is seen from above",
 }
 """Each invariant in plain words."""
+
+WHY = {
+    FaultKind.BACK_WATER: "what runs down is led under the sheet and onto the deck",
+    FaultKind.HEAD_BARE: "water that comes from above runs in behind it",
+    FaultKind.SHORT_LAP: "wind and standing water drive rain back through it",
+    FaultKind.BUTT_IN_AIR: "what runs off it falls on the deck",
+    FaultKind.STACKED: "one leak goes through all sheets at one line, and the edges telegraph",
+    FaultKind.NAIL_BARE: "water follows the shank of the nail into the deck",
+    FaultKind.BARE: "nothing there keeps the rain off",
+}
+"""Why each matters, in plain words."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import shapely
 
+from roof3d.laps.edges import Shapes
 from roof3d.laps.model import Face, FaultKind, LapFault, Rim
 from roof3d.laps.pile import Pile, uncovered
 from roof3d.tolerance import Tolerance
@@ -39,14 +40,12 @@ def bare_nails(face: Face, pile: Pile, tol: Tolerance) -> list[LapFault]:
     # A square around each head: what covers it covers the head.
     size = np.maximum(reach[hidden] - tol.snap, tol.snap / 2.0)[:, None]
     around = shapely.box(*np.hstack([nails[hidden] - size, nails[hidden] + size]).T)
-    away = [
-        shapely.LineString([border.start, border.end]).buffer(border.within)
-        for border in face.borders
-        if border.rim is Rim.CLOSED
-    ]
-    ground = shapely.difference(face.region, shapely.union_all(away)) if away else face.region
-    inside = np.asarray(shapely.covers(ground, around))
-    around[~inside] = shapely.intersection(around[~inside], ground)
+    ground = _ground(face, (Rim.CLOSED,))
+    # At a free edge what lies over a nail ends too.
+    inner = _ground(face, (Rim.CLOSED, Rim.EAVE, Rim.RAKE))
+    seen = pile.weathers[owner[hidden]]
+    around[seen] = _within(around[seen], ground)
+    around[~seen] = _within(around[~seen], inner)
     found: dict[int, LapFault] = {}
     later = uncovered(around, owner[hidden], pile, lambda i, j: pile.order[j] > pile.order[i], tol)
     for i, rest in later:
@@ -62,6 +61,22 @@ def bare_nails(face: Face, pile: Pile, tol: Tolerance) -> list[LapFault]:
         piece = int(owner[i])
         found.setdefault(piece, _fault(face, pile, [piece, j], points[i], 0.0, 0.0))
     return list(found.values())
+
+
+def _ground(face: Face, rims: tuple[Rim, ...]) -> shapely.Geometry:
+    away = [
+        shapely.LineString([border.start, border.end]).buffer(border.within)
+        for border in face.borders
+        if border.rim in rims
+    ]
+    return shapely.difference(face.region, shapely.union_all(away)) if away else face.region
+
+
+def _within(shapes: Shapes, ground: shapely.Geometry) -> Shapes:
+    shapely.prepare(ground)
+    cut = ~shapely.covers(ground, shapes)
+    shapes[cut] = shapely.intersection(shapes[cut], ground)
+    return shapes
 
 
 def _fault(

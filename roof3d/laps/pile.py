@@ -8,9 +8,13 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
+from roof3d.laps.boxes import are_boxes, hold, left_of, share
 from roof3d.laps.edges import Indices, Mask, Shapes
 from roof3d.laps.model import Floats, LapPiece, PieceKind
-from roof3d.tolerance import Tolerance
+from roof3d.tolerance import DEFAULT, Tolerance
+
+_MANY = 8
+"""Over an area with more pieces than this they are made one first."""
 
 Allowed = Callable[[Indices, Indices], Mask]
 """Of pairs (piece asked for, other piece): whether the other counts."""
@@ -30,6 +34,8 @@ class Pile:
     bonded: Mask
     weathers: Mask
     runs: Floats
+    bounds: Floats
+    box: Mask
     tree: shapely.STRtree
 
     def numbers(self, name: str) -> Floats:
@@ -57,6 +63,8 @@ def pile_up(pieces: Sequence[LapPiece]) -> Pile:
         bonded=np.array([piece.bonded for piece in pieces], dtype=np.bool_),
         weathers=np.array([piece.weathers for piece in pieces], dtype=np.bool_),
         runs=np.array([piece.run for piece in pieces], dtype=np.float64),
+        bounds=shapely.bounds(shapes).reshape(-1, 4),
+        box=are_boxes(shapes, DEFAULT),
         tree=shapely.STRtree(shapes),
     )
 
@@ -67,19 +75,38 @@ def uncovered(
     """Return of each area what no allowed piece covers, where that is more than nothing."""
     if not len(areas):
         return []
-    at, other = pile.tree.query(areas, predicate="intersects")
+    at, other = pile.tree.query(areas)
     fit = allowed(owner[at], other) & (owner[at] != other)
     at, other = at[fit], other[fit]
+    bounds, box = shapely.bounds(areas), are_boxes(areas, tol)
+    upright = box[at] & pile.box[other]
+    covered = hold(pile.bounds[other], bounds[at])
+    skew = np.flatnonzero(covered & ~upright)
+    covered[skew] = shapely.covers(pile.shapes[other[skew]], areas[at[skew]])
     done = np.zeros(len(areas), dtype=np.bool_)
-    done[at[shapely.covers(pile.shapes[other], areas[at])]] = True
-    order = np.argsort(at, kind="stable")
-    at, other = at[order], other[order]
+    done[at[covered]] = True
+    apart = (
+        np.maximum(pile.bounds[other, :2], bounds[at, :2])
+        >= np.minimum(pile.bounds[other, 2:], bounds[at, 2:])
+    ).any(axis=1)
+    useful = ~done[at] & ~apart
+    order = np.flatnonzero(useful)[np.argsort(at[useful], kind="stable")]
+    at, other, upright = at[order], other[order], upright[order]
     first = np.searchsorted(at, np.arange(len(areas) + 1))
     open_ = np.flatnonzero(~done)
     rest = areas[open_]
-    # All areas at once: what the first piece leaves of each, then the second, and so on.
-    for turn in range(int((first[open_ + 1] - first[open_]).max(initial=0))):
-        more = (first[open_] + turn < first[open_ + 1]) & ~shapely.is_empty(rest)
+    skewed = np.ones(len(open_), dtype=np.bool_)
+    for k, i in enumerate(open_.tolist()):
+        mine = slice(first[i], first[i + 1])
+        if box[i] and upright[mine].all():
+            rest[k] = left_of(bounds[i], pile.bounds[other[mine]])
+            skewed[k] = False
+        elif first[i + 1] - first[i] > _MANY:
+            rest[k] = shapely.difference(areas[i], shapely.union_all(pile.shapes[other[mine]]))
+            skewed[k] = False
+    # All others at once: what the first piece leaves of each, then the second, and so on.
+    for turn in range(int((first[open_ + 1] - first[open_])[skewed].max(initial=0))):
+        more = skewed & (first[open_] + turn < first[open_ + 1]) & ~shapely.is_empty(rest)
         rest[more] = shapely.difference(rest[more], pile.shapes[other[first[open_[more]] + turn]])
     rest = shapely.buffer(rest, -tol.height, join_style="mitre")
     real = shapely.area(rest) > tol.area
@@ -93,6 +120,6 @@ def pairs_under(
     at, other = pile.tree.query(areas, predicate="intersects")
     fit = allowed(owner[at], other) & (owner[at] != other)
     at, other = at[fit], other[fit]
-    shared = shapely.intersection(areas[at], pile.shapes[other])
+    shared = share(areas[at], pile.shapes[other], tol)
     real = shapely.area(shared) > tol.area
     return at[real], other[real], np.asarray(shared[real])

@@ -8,6 +8,7 @@ from typing import Final
 import numpy as np
 import shapely
 
+from roof3d.laps.boxes import share
 from roof3d.laps.edges import (
     Edges,
     Shapes,
@@ -19,14 +20,18 @@ from roof3d.laps.edges import (
 )
 from roof3d.laps.model import Face, FaultKind, Floats, LapFault, LapPiece, Rim, Surface
 from roof3d.laps.nails import bare_nails
-from roof3d.laps.pile import Pile, pile_up, uncovered
+from roof3d.laps.pile import Pile, pairs_under, pile_up, uncovered
 from roof3d.laps.seen import bare_ground
 from roof3d.laps.stacked import stacked_laps
 from roof3d.laps.trapped import trapped_heads
 from roof3d.tolerance import DEFAULT, Tolerance
 
+INCH: Final = 0.0254
 _SIDEWAYS: Final = 0.05
 """Edges that turn from the flow by less than this share run along it."""
+_FLANGE: Final = 3.5 * INCH
+_STRAIGHT: Final = 0.01
+"""Edges that turn from their row by more are cut along a border."""
 _NEAR: Final = 6.0 * 0.0254
 """So near beyond an edge the next piece of its layer is looked for."""
 
@@ -74,7 +79,8 @@ def check_laps(
     judged = _judged(edges, pile)
     for face in surface.faces:
         found = list(_edge_faults(face, pile, judged, tol))
-        found += trapped_heads(face, pile, _heads(face, judged, tol), tol)
+        # What ends at a seam alone is judged where it lies.
+        found += trapped_heads(face, pile, _heads(face, judged, tol, out=-2.0 * tol.snap), tol)
         found += bare_nails(face, pile, tol)
         faults += _once(found)
     faults += stacked_laps(surface, pile, edges, tol)
@@ -103,17 +109,19 @@ def _own_lap(edges: Edges, pile: Pile) -> Floats:
     """Return the lap within its layer that each edge wants: none where it is cut askew."""
     lean = np.abs((edges.along() * pile.runs[edges.owner]).sum(axis=1))
     rows, ends = (pile.numbers(name)[edges.owner] for name in ("row_lap", "end_lap"))
-    return np.where(lean > 1.0 - _SIDEWAYS, rows, np.where(lean < _SIDEWAYS, ends, 0.0))
+    across = np.abs((edges.out * pile.runs[edges.owner]).sum(axis=1))
+    return np.where(across < _STRAIGHT, rows, np.where(lean < _STRAIGHT, ends, 0.0))
 
 
 def _up(face: Face, edges: Edges) -> Floats:
     return np.asarray(-(edges.out @ np.array(face.flow)))
 
 
-def _heads(face: Face, edges: Edges, tol: Tolerance) -> Edges:
+def _heads(face: Face, edges: Edges, tol: Tolerance, *, out: float | None = None) -> Edges:
     """Return the edges that face up the slope and do not end at a border that closes them."""
     steep = edges.where(_up(face, edges) > _SIDEWAYS)
-    return clip_edges(steep, _zone(face, (Rim.CLOSED, Rim.RAKE), tol.snap, tol), tol)
+    past = tol.snap if out is None else out
+    return clip_edges(steep, _zone(face, (Rim.CLOSED, Rim.RAKE), past, tol), tol)
 
 
 def _butts(face: Face, edges: Edges, tol: Tolerance) -> Edges:
@@ -142,10 +150,10 @@ def _split(edges: Edges, pile: Pile, tol: Tolerance) -> tuple[Edges, Edges]:
     wanted = _own_lap(edges, pile)
     ahead = bands_along(edges, tol.snap, np.maximum(_NEAR, wanted), tol)
     bound = np.where(wanted > 0.0, edges.owner, -1)
-    at, other = pile.tree.query(ahead, predicate="intersects")
+    at, other = pile.tree.query(ahead)
     same = (bound[at] >= 0) & (pile.layer[bound[at]] == pile.layer[other]) & (other != bound[at])
     at, other = at[same], other[same]
-    shared = shapely.intersection(ahead[at], pile.shapes[other])
+    shared = share(ahead[at], pile.shapes[other], tol)
     real = shapely.area(shared) > tol.area
     at, shared = at[real], shared[real]
     least, most = stretch_of(edges, at, shared)
@@ -257,16 +265,24 @@ def _open_joints(face: Face, edges: Edges, pile: Pile, tol: Tolerance) -> Iterat
         ),
         tol,
     ):
-        if rest.buffer(-tol.snap).area > tol.area:
+        # Shorter than an inch it is the corner of a cut.
+        if rest.area > 8.0 * tol.snap * INCH:
             yield _fault(FaultKind.BARE, face, pile, [int(owner[k])], rest, rest.area, 0.0)
 
 
 def _butt_faults(face: Face, edges: Edges, pile: Pile, tol: Tolerance) -> Iterator[LapFault]:
     """Lower edges rest on an earlier piece, which reaches up under them."""
     wanted = np.maximum(pile.numbers("other_lap")[edges.owner], 4.0 * tol.snap)
+    down = pile.flags("turned_down")
+    # On the metal of an edge no more than its flange is asked.
+    feet = bands_along(edges, -tol.snap, -4.0 * tol.snap, tol)
+    at, _, _ = pairs_under(
+        feet, edges.owner, pile, lambda i, j: (pile.order[j] < pile.order[i]) & down[j], tol
+    )
+    wanted[at] = np.minimum(wanted[at], _FLANGE)
     bands = shapely.intersection(_lap_bands(edges, wanted, pile, tol), face.region)
     loose = uncovered(bands, edges.owner, pile, lambda i, j: pile.order[j] < pile.order[i], tol)
-    # What lies wholly under a later sheet carries no water to its lower edge.
+    # What lies under a later sheet, or the metal of an edge, carries no water to its foot.
     index = np.array([i for i, _ in loose], dtype=np.intp)
     seen = {
         int(index[k])
@@ -274,7 +290,7 @@ def _butt_faults(face: Face, edges: Edges, pile: Pile, tol: Tolerance) -> Iterat
             bands[index],
             edges.owner[index],
             pile,
-            lambda i, j: (pile.order[j] > pile.order[i]) & pile.sheet[j],
+            lambda i, j: (pile.order[j] > pile.order[i]) & (pile.sheet[j] | down[j]),
             tol,
         )
     }

@@ -42,10 +42,8 @@ def bare_ground(surface: Surface, pile: Pile | None, tol: Tolerance) -> list[Lap
             else face.region
         )
         ground = ground.buffer(-tol.snap, join_style="mitre")
-        shapes = pile.shapes if pile is not None else np.empty(0, dtype=np.object_)
-        rest = shapely.difference(ground, shapely.union_all(shapes, grid_size=tol.grid)).buffer(
-            -tol.snap
-        )
+        rest = _bare(ground, pile, tol) if pile is not None else ground
+        rest = rest.buffer(-tol.snap)
         faults += [_fault(face.id, (), (), part) for part in _parts(rest, tol)]
         if pile is None:
             continue
@@ -59,6 +57,17 @@ def bare_ground(surface: Surface, pile: Pile | None, tol: Tolerance) -> list[Lap
             if open_.area > tol.area:
                 faults.append(_fault(face.id, (piece.id,), (piece.layer,), open_))
     return faults
+
+
+def _bare(ground: shapely.Geometry, pile: Pile, tol: Tolerance) -> shapely.Geometry:
+    """Return what no piece covers of the ground; what a layer of few pieces hides first."""
+    rest = ground
+    for layer in np.argsort(np.bincount(pile.layer), kind="stable"):
+        if rest.buffer(-tol.snap).is_empty:
+            break
+        own = pile.shapes[pile.layer == layer]
+        rest = shapely.difference(rest, shapely.union_all(own, grid_size=tol.grid))
+    return rest
 
 
 def _parts(shape: shapely.Geometry, tol: Tolerance) -> list[shapely.Geometry]:

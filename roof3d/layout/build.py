@@ -11,9 +11,10 @@ from roof3d.errors import Finding
 from roof3d.layout.borders.frame import frame_of, outline_of
 from roof3d.layout.borders.ice import ice_rule
 from roof3d.layout.borders.sides import sides_of
-from roof3d.layout.joint import INCH
+from roof3d.layout.joint import INCH, joint_rule
 from roof3d.layout.layers import Ground, lay_layers
 from roof3d.layout.model import LaidPlane, Layout, Side
+from roof3d.layout.outlets import tell_laps_at_drains
 from roof3d.layout.strips.lay import lay_strips
 from roof3d.layout.zones import wind_zones, zone_width
 from roof3d.roof.model import Role, Roof
@@ -63,12 +64,13 @@ def lay_out(
     kinds = {name: catalog.assembly(chosen).kind for name, chosen in assembly_of.items()}
     ice = ice_rule(spec.site.code) if spec.site.ice_barrier else None
     closed = closed_valleys(roof, kinds, tol) if spec.layout.valley is Valley.CLOSED_CUT else {}
+    rule = joint_rule(spec.layout.membrane_rise)
     planes: list[LaidPlane] = []
     findings: list[Finding] = []
     for plane in roof.planes:
         frame = frame_of(plane)
         outline = outline_of(plane, frame)
-        sides = sides_of(roof, plane, frame, kinds, walls, tol=tol)
+        sides = sides_of(roof, plane, frame, kinds, walls, rule=rule, tol=tol)
         slope = plane.slope
         width = zone_width(spec.site, roof, slope=slope, ground=min(s.base for s in spec.sections))
         ground = Ground(
@@ -102,7 +104,9 @@ def lay_out(
     strips, told = lay_strips(
         planes, roof, catalog, assembly_of, spec.site, spec.layout, units=spec.units, tol=tol
     )
-    return Layout(planes=tuple(planes), strips=strips, findings=(*findings, *told))
+    findings += told
+    findings += tell_laps_at_drains(planes, roof, units=spec.units, tol=tol)
+    return Layout(planes=tuple(planes), strips=strips, findings=tuple(findings))
 
 
 def closed_valleys(

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
 
+from roof3d.spec.model import Rise
 from roof3d.tolerance import DEFAULT, Tolerance
 
 INCH: Final = 0.0254
@@ -51,6 +52,12 @@ class JointRule:
     gap_flat: Given = Given(4.0 * INCH)
     flat_slope: float = 1.0 / 12.0
     snow: bool = False
+
+
+def joint_rule(rise: Rise) -> JointRule:
+    """Return the rule of joints with the rise read as a model asks for."""
+    along = rise is Rise.ALONG
+    return JointRule(rise_rule=RiseRule.ALONG_AND_UP if along else RiseRule.VERTICAL)
 
 
 def membrane_rise(lift_per_length: float, rule: JointRule) -> float:

@@ -69,6 +69,8 @@ class Side:
     overhang : float
         Of an eave: plan distance from the edge in to the wall line below, metres, negative
         where the wall stands outside; 0 else.
+    parapet : float
+        Height of the parapet on it, at its higher end, metres; 0 where there is none.
     """
 
     border: Border
@@ -79,6 +81,7 @@ class Side:
     rise: float = 0.0
     gap: float = 0.0
     overhang: float = 0.0
+    parapet: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -221,6 +224,8 @@ class LaidStrip:
     pieces : (n, 2) float64
         From where to where along the edge each piece reaches, in the order of laying (uphill,
         from the lower end); may begin below 0 or end past the length where pieces stand over.
+    crosswise : bool
+        Its pieces are cut across the roll, so that ``width`` lies along it.
     nails : (k, 2) float64
         Along the edge, and inward from the strip's outer side.
     fastener : str
@@ -239,6 +244,7 @@ class LaidStrip:
     lap: float
     pieces: Floats
     nails: Floats
+    crosswise: bool = False
     fastener: str = ""
     bed: str = ""
     bed_area: float = 0.0

@@ -228,7 +228,8 @@ def wind_zones(
     Returns
     -------
     Zoned
-        The corner lies within the width of two free edges that meet at an outside corner, the
+        An edge with a parapet is as free as one without. The corner lies within the width of
+        two free edges that meet at an outside corner, the
         perimeter within that of one, and on steeper slopes of a ridge or hip. On a low slope by
         ASCE 7-16 a corner is an L of two legs. What lies further in, zones 1 and 1' there, is
         field. Both run on a foot past the plane, for what is turned down over its edges.
@@ -244,7 +245,8 @@ def wind_zones(
         kind: [
             _in_plan(side, math.cos(angle))
             for side in sides
-            if side.border in kind and math.dist(side.start, side.end) > tol.merge
+            if (side.border in kind or (kind is FREE and side.parapet > 0.0))
+            and math.dist(side.start, side.end) > tol.merge
         ]
         for kind in (FREE, RIDGES)
     }

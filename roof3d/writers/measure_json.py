@@ -8,7 +8,7 @@ from typing import Any
 
 from roof3d.errors import Finding, InvariantError
 from roof3d.project import Project
-from roof3d.roof.model import Edge, Plane, Ring3, RoofOpening
+from roof3d.roof.model import Edge, Parapet, Plane, Ring3, RoofOpening, Scupper
 from roof3d.rules.bands import pitch_beside
 from roof3d.rules.cautions import cautions_for
 from roof3d.takeoff.measure import Totals, assembly_change, measure_roof
@@ -44,6 +44,7 @@ def measure_document(project: Project) -> dict[str, Any]:
         "planes": [_plane(plane, assembly_of[plane.id], cutoff) for plane in project.roof.planes],
         "edges": [_edge(edge, assembly_of) for edge in project.roof.edges],
         "openings": [_opening(opening) for opening in project.roof.openings],
+        "scuppers": [_scupper(scupper) for scupper in project.roof.scuppers],
         "totals": _totals(measure_roof(project.roof, assembly_of)),
         "findings": [finding_entry(finding) for finding in project.findings],
         "caution": list(cautions_for(project.choices, project.catalog, project.spec)),
@@ -101,6 +102,7 @@ def _edge(edge: Edge, assembly_of: Mapping[str, str]) -> dict[str, Any]:
         "assembly_change": assembly_change(edge, assembly_of),
         "convex": edge.convex,
         "wall_heights_m": None if edge.wall_heights is None else list(edge.wall_heights),
+        "parapet": None if edge.parapet is None else _parapet(edge.parapet),
         "ends": _ring(edge.ends),
     }
 
@@ -113,6 +115,30 @@ def _opening(opening: RoofOpening) -> dict[str, Any]:
         "perimeter_m": opening.perimeter,
         "plan_area_m2": opening.plan_area,
         "width_across_m": opening.width_across,
+    }
+
+
+def _parapet(parapet: Parapet) -> dict[str, Any]:
+    return {
+        "section": parapet.section,
+        "height_m": parapet.height,
+        "thickness_m": parapet.thickness,
+        "top_m": parapet.top,
+        "coping_m": parapet.coping_length,
+    }
+
+
+def _scupper(scupper: Scupper) -> dict[str, Any]:
+    return {
+        "id": scupper.id,
+        "edge": scupper.edge,
+        "plane": scupper.plane,
+        "along_m": scupper.along,
+        "width_m": scupper.width,
+        "height_m": scupper.height,
+        "sill_m": scupper.sill,
+        "overflow": scupper.overflow,
+        "place": [float(value) for value in scupper.place],
     }
 
 
@@ -133,18 +159,21 @@ def _totals(totals: Totals) -> dict[str, float]:
         "sidewall_m": totals.sidewall,
         "high_edge_m": totals.high_edge,
         "assembly_change_m": totals.assembly_change,
+        "parapet_m": totals.parapet,
+        "coping_m": totals.coping,
     }
 
 
-def finding_entry(finding: Finding) -> dict[str, str]:
-    """Return one finding as plain values."""
-    return {
+def finding_entry(finding: Finding) -> dict[str, Any]:
+    """Return one finding as plain values; ``at_m`` only where it has a place in space."""
+    entry: dict[str, Any] = {
         "code": finding.code,
         "severity": finding.severity.value,
         "where": finding.where,
         "message": finding.message,
         "source": finding.source,
     }
+    return entry if finding.at is None else entry | {"at_m": list(finding.at)}
 
 
 def _ring(ring: Ring3) -> list[list[float]]:

@@ -12,6 +12,9 @@ SHINGLES: Final = 80.0
 _DRY: Final = 60.0
 """What is laid sooner keeps a steep plane dry under its shingles."""
 _SHEET: Final = 30.0
+_LATE: Final = 81.0
+"""Sheets that an assembly names after its shingles."""
+_FACES: Final = frozenset({"cap", "shingles"})
 _APART: Final = 1000.0
 _TOP: Final = 40.0
 """Weather face of a membrane; what lies under it counts down from there."""
@@ -44,11 +47,21 @@ _RAKE_METAL: Final = 55.0
 _WITH_TOP: Final = 5.0
 
 
-def layer_stage(assembly: Assembly, number: int, form: MaterialForm) -> float:
+def layer_stage(assembly: Assembly, number: int, catalog: Catalog) -> float:
     """Return when a layer of an assembly is laid, by its number from 1."""
     if assembly.kind == "membrane":
         return _TOP - 10.0 * (len(assembly.layers) - number)
-    return SHINGLES if form is MaterialForm.SHINGLE else _SHEET + 2.0 * number
+    forms = [catalog.material(layer.material).form for layer in assembly.layers]
+    if forms[number - 1] is MaterialForm.SHINGLE:
+        return SHINGLES
+    late = MaterialForm.SHINGLE in forms[: number - 1]
+    return (_LATE if late else _SHEET) + 2.0 * number
+
+
+def weather_roles(assembly: Assembly) -> frozenset[str]:
+    """Return the roles whose layers may be seen: cap and shingles, where there are any."""
+    roles = [layer.role for layer in assembly.layers]
+    return frozenset(_FACES & set(roles) or roles[-1:])
 
 
 def strip_stage(

@@ -13,8 +13,9 @@ from roof3d.catalog.laying import Border as Place
 from roof3d.catalog.laying import StripRule
 from roof3d.catalog.material import Material, MaterialForm
 from roof3d.catalog.model import Assembly, Catalog
-from roof3d.laps.edges import only_areas
-from roof3d.laps.laid.order import SHINGLES, layer_stage, strip_stage
+from roof3d.laps.edges import Shapes, only_areas
+from roof3d.laps.laid.order import SHINGLES, layer_stage, strip_stage, weather_roles
+from roof3d.laps.laid.rules import lap_rule
 from roof3d.laps.model import Floats, LapPiece, PieceKind
 from roof3d.layout.model import Direction, LaidLayer, LaidPlane, LaidStrip, Point2, Side
 from roof3d.tolerance import DEFAULT, Tolerance
@@ -40,30 +41,35 @@ _A_PIECE: Final = _A_COURSE / 65536.0
 
 def layer_pieces(plane: LaidPlane, catalog: Catalog, tol: Tolerance) -> Iterator[LapPiece]:
     """Give every piece of every layer of a plane."""
-    assembly = catalog.assembly(plane.assembly)
     under: LaidLayer | None = None
     for layer in plane.layers:
-        yield from _pieces_of(layer, under, assembly, catalog, tol)
+        yield from _pieces_of(layer, under, plane, catalog, tol)
         under = layer
 
 
 def _pieces_of(
     layer: LaidLayer,
     under: LaidLayer | None,
-    assembly: Assembly,
+    plane: LaidPlane,
     catalog: Catalog,
     tol: Tolerance,
 ) -> Iterator[LapPiece]:
+    assembly = catalog.assembly(plane.assembly)
     material = catalog.material(layer.material)
     shingle = material.form is MaterialForm.SHINGLE
     across = layer.direction is Direction.ACROSS
     between = material.width - material.exposure if shingle else material.side_lap
     within = 0.0 if shingle else material.end_lap
+    rule = lap_rule(assembly, layer.role, plane.plane.slope, tol=tol)
+    if rule is not None and not shingle:
+        between, within = max(between, rule.side), max(within, rule.end)
     doubled = not shingle and 2.0 * between >= material.width
     touches = under is not None and under.direction is layer.direction and not doubled
-    stage = layer_stage(assembly, layer.number, material.form)
+    stage = layer_stage(assembly, layer.number, catalog)
+    faces = weather_roles(assembly)
     nailing = next(one.nailing for one in assembly.layers if one.role == layer.role)
-    nails = _by_piece(layer, nailing.line if shingle and nailing is not None else 0.0, tol)
+    shapes = _outlines(layer)
+    nails = _by_piece(layer, shapes, nailing.line if shingle and nailing is not None else 0.0, tol)
     for k in range(len(layer.pieces)):
         course = int(layer.pieces.course[k])
         yield LapPiece(
@@ -71,13 +77,13 @@ def _pieces_of(
             layer=layer.id,
             kind=PieceKind.SHINGLE if shingle else PieceKind.SHEET,
             order=stage + course * _A_COURSE + k * _A_PIECE,
-            shape=layer.pieces.outline(k),
+            shape=shapes[k],
             row_lap=between,
             end_lap=within,
             other_lap=material.width - 2.0 * material.exposure if shingle else _over_head(material),
             bonded=is_bonded(material),
             seals_nails=assembly.kind == "shingle",
-            weathers=layer.number == len(assembly.layers) or shingle,
+            weathers=shingle or layer.role in faces,
             nails=nails[k],
             nail_cover=_cover(material, layer.fastener, assembly),
             course=course,
@@ -86,7 +92,16 @@ def _pieces_of(
             below=under.id if touches and under is not None and material.side_offset else "",
             side_offset=material.side_offset,
             end_offset=material.end_offset,
+            name=f"layers[{layer.id}], course {course}, piece {int(layer.pieces.place[k])}",
         )
+
+
+def _outlines(layer: LaidLayer) -> Shapes:
+    """Return the trimmed pieces of a layer, all at once."""
+    shapes: Shapes = shapely.box(*layer.pieces.boxes.T)
+    for k, shape in layer.pieces.trimmed.items():
+        shapes[k] = shape
+    return shapes
 
 
 def _over_head(material: Material) -> float:
@@ -109,7 +124,7 @@ def _cover(material: Material, fastener: str, assembly: Assembly) -> float:
     return 0.0
 
 
-def _by_piece(layer: LaidLayer, line: float, tol: Tolerance) -> list[Floats]:
+def _by_piece(layer: LaidLayer, shapes: Shapes, line: float, tol: Tolerance) -> list[Floats]:
     """Return the nails of each piece: the first laid there, of shingles the one whose line it is.
 
     ``line`` is how high over its lower edge a shingle is nailed; 0 of sheets.
@@ -117,7 +132,6 @@ def _by_piece(layer: LaidLayer, line: float, tol: Tolerance) -> list[Floats]:
     own: list[Floats] = [np.empty((0, 2))] * len(layer.pieces)
     if not len(layer.nails):
         return own
-    shapes = np.array([layer.pieces.outline(k) for k in range(len(layer.pieces))], dtype=object)
     nail, piece = shapely.STRtree(shapes).query(shapely.points(layer.nails), "intersects")
     if line > 0.0:
         off = np.abs(layer.nails[nail, 1] - layer.pieces.boxes[piece, 1] - line) > tol.snap
@@ -145,13 +159,13 @@ def strip_pieces(
     for number, side in enumerate(plane.sides):
         if side.edge != strip.edge or side.border not in rule.at:
             continue
-        if rule.each:
+        if rule.each or rule.parapet == "outside":  # it lies on no plane
             continue
         if rule.per_course:
             yield from _steps(plane, strip, side, material, number, tol)
             continue
         # Where water runs against a wall, an apron would catch it: what leads it away is not laid.
-        if side.border in _WALLS and assembly.kind == "shingle" and _runs_against(side):
+        if side.border in _WALLS and assembly.kind == "shingle" and runs_against(side):
             continue
         yield _band(plane, strip, side, rule, material, assembly, catalog, number)
 
@@ -167,7 +181,7 @@ def _band(
     number: int,
 ) -> LapPiece:
     astride = side.border in _ASTRIDE
-    low = -strip.width / 2.0 if astride else rule.start.at(side.rise, side.gap)
+    low = -strip.width / 2.0 if astride else _outer_side(rule, strip, side)
     high = low + strip.width
     if side.border in _WALLS:  # what goes up the wall lies on no plane
         low, high = max(low, 0.0), max(high, 0.0)
@@ -213,10 +227,18 @@ def _band(
         turned_down=metal and side.border in _FREE,
         nails=nails,
         nail_cover=_cover(material, strip.fastener, assembly),
+        name=f"strips[{strip.id}]",
     )
 
 
-def _runs_against(side: Side) -> bool:
+def _outer_side(rule: StripRule, strip: LaidStrip, side: Side) -> float:
+    """Return where a strip begins, inward from its side: further out where it goes over a wall."""
+    over = strip.width - rule.width if rule.over else 0.0
+    return rule.start.at(side.rise, side.gap) - over
+
+
+def runs_against(side: Side) -> bool:
+    """Return whether water runs against a side: not where it runs along the fall."""
     return side.end[0] - side.start[0] > _AGAINST * math.dist(side.start, side.end)
 
 
@@ -298,4 +320,5 @@ def _steps(
             other_lap=min(strip.lap, material.length),
             weathers=True,
             course=k + 1,
+            name=f"strips[{strip.id}], piece {k + 1}",
         )

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -12,22 +12,24 @@ import shapely
 
 from roof3d.catalog.laying import Border as Place
 from roof3d.catalog.model import Catalog
-from roof3d.laps.edges import only_areas
+from roof3d.laps.edges import Shapes, only_areas
+from roof3d.laps.laid.knots import knots_of
 from roof3d.laps.laid.order import SHINGLES, seen_across
+from roof3d.laps.laid.pieces import runs_against
 from roof3d.laps.model import Border, Face, LapPiece, PieceKind, Rim, Surface
 from roof3d.layout.borders.frame import to_plane, to_space
-from roof3d.layout.model import Floats, LaidPlane, Point2, Side
+from roof3d.layout.model import Floats, LaidPlane, Side
 from roof3d.tolerance import Tolerance
 
 INCH: Final = 0.0254
 _DEEP: Final = 1.5
-"""So far beyond a border pieces of the next plane are looked at, metres; on this side of it as
-far again, or as far as a membrane is carried up."""
-_AGAINST: Final = 0.05
-"""A wall that runs along the fall by all but this share has no water against it."""
+"""So far beyond a border pieces of the next plane are looked at, metres."""
+_PLACES: Final = 4
+"""Decimals of metres, and of a turn, by which sides are in one line."""
 _ASTRIDE: Final = frozenset({Place.RIDGE, Place.HIP, Place.VALLEY})
 _WALLS: Final = frozenset({Place.HEADWALL, Place.SIDEWALL})
 _JOINTS: Final = frozenset({Place.JOINT_UPPER, Place.JOINT_LOWER, Place.JOINT_VALLEY})
+_AS_LAID: Final = {Place.VALLEY: (Place.VALLEY, Place.VALLEY_THROUGH, Place.VALLEY_CUT)}
 _RIMS: Final = {
     Place.EAVE: Rim.EAVE,
     Place.RAKE: Rim.RAKE,
@@ -52,15 +54,8 @@ def surface_of(plane: LaidPlane, planes: Mapping[str, LaidPlane], tol: Tolerance
         if side.border in _RIMS
     )
     borders += tuple(
-        Border(rim=Rim.CLOSED, start=at, end=(at[0] + tol.snap, at[1]), within=within)
-        for at, within in _corners(plane)
-    )
-    # A plane that runs on under this one has no side here, and turns nothing up.
-    borders += tuple(
-        Border(rim=Rim.CLOSED, start=side.start, end=side.end, within=36.0 * INCH)
-        for side in plane.sides
-        if side.neighbour in planes
-        and side.edge not in {one.edge for one in planes[side.neighbour].sides}
+        Border(rim=Rim.CLOSED, start=knot.start, end=knot.end, within=knot.within)
+        for knot in knots_of(plane, planes, tol)
     )
     level = plane.plane.slope <= tol.slope
     flow = (0.0, 0.0) if level else (0.0, -1.0)
@@ -73,30 +68,8 @@ def _near(side: Side) -> float:
 
     Where water runs against a wall, what leads it away is not laid out.
     """
-    against = side.end[0] - side.start[0] > _AGAINST * math.dist(side.start, side.end)
-    return 12.0 * INCH if _RIMS[side.border] is Rim.CLOSED and against else 1.5 * INCH
-
-
-def _corners(plane: LaidPlane) -> Iterator[tuple[Point2, float]]:
-    """Yield the corners whose folds are not laid out, and how far round each nothing is told."""
-
-    def ends(*borders: Place) -> set[Point2]:
-        return {
-            end for side in plane.sides if side.border in borders for end in (side.start, side.end)
-        }
-
-    # A valley that ends on a plane: over shingles at its foot, under its peak.
-    for foot in ends(Place.VALLEY) - ends(Place.EAVE):
-        yield foot, 18.0 * INCH
-    # A joint in a valley that ends at an eave.
-    for foot in ends(Place.JOINT_VALLEY) & ends(Place.EAVE):
-        yield foot, 12.0 * INCH
-    # What is turned up a wall that ends at a joint.
-    for end in ends(*_WALLS) & ends(*_JOINTS):
-        yield end, 6.0 * INCH
-    # A joint or break that runs on past the upper plane to a rake.
-    for end in ends(Place.BREAK_LOWER, Place.JOINT_LOWER) & ends(Place.RAKE):
-        yield end, 12.0 * INCH
+    closed = _RIMS[side.border] is Rim.CLOSED
+    return 12.0 * INCH if closed and runs_against(side) else 1.5 * INCH
 
 
 def around(
@@ -121,54 +94,81 @@ def around(
     LapPiece
         With the order that this plane sees them laid in.
     """
-    names = list(planes)
     reach = plane.outline.buffer(12.0 * INCH, join_style="mitre")
     shapely.prepare(reach)
-    for number, side in enumerate(plane.sides):
-        beyond = planes.get(side.neighbour)
-        if beyond is None or math.dist(side.start, side.end) <= 4.0 * tol.snap:
-            continue
-        turn, shift = _unfolding(plane, beyond, side)
+    for seam in _seams(plane, planes, tol):
+        side, beyond, turn, shift = seam.sides[0], seam.beyond, seam.turn, seam.shift
         own = [piece for piece in pieces[beyond.plane.id] if not _shared(piece, side)]
         if not own:
             continue
-        guest = side.border in _ASTRIDE
-        askew = side.border is Place.JOINT_VALLEY
-        shapes = np.array([piece.shape for piece in own], dtype=np.object_)
-        part = _shared_part(side, beyond, turn, shift, tol)
-        if part is None:
-            continue
-        # Shingles and what lies under them never run down over a membrane.
+        guest = side.border in {*_ASTRIDE, Place.JOINT_VALLEY}
+        # Laps of a layer with itself are judged on its own plane.
         kind = catalog.assembly(plane.assembly).kind
-        above = kind == "membrane" and side.border is Place.JOINT_LOWER
-        over, back, behind = _zones(part, plane, beyond, turn, shift, tol)
-        over = shapely.Polygon() if above else over
-        near = np.flatnonzero(shapely.intersects(shapes, over) | shapely.intersects(shapes, back))
-        for k in near:
-            # What lies on the plane beyond stays there; what runs over the side lies here.
-            laid = only_areas(
-                shapely.intersection(shapes[k], over, grid_size=tol.grid),
-                shapely.intersection(shapes[k], behind, grid_size=tol.grid),
-            )
-            placed = shapely.transform(laid, lambda points, t=turn, s=shift: points @ t.T + s)
-            if placed.area <= tol.area or not reach.intersects(placed):
-                continue
+        past = _reaches(seam, own, catalog)
+        # Shingles and what lies under them never run down over a membrane.
+        if kind == "membrane" and side.border is Place.JOINT_LOWER:
+            past[:] = 0.0
+        laid = np.array([piece.shape for piece in own], dtype=np.object_)
+        for far in np.unique(past):
+            alike = past == far
+            laid[alike] = _within(laid[alike], _zone(seam, plane, float(far), tol), tol)
+        placed = shapely.transform(laid, lambda points, t=turn, s=shift: points @ t.T + s)
+        kept = (shapely.area(placed) > tol.area) & shapely.intersects(reach, placed)
+        stage = _stages(seam, plane, kind, list(planes))
+        for k in np.flatnonzero(kept):
             yield replace(
                 own[k],
-                id=f"{own[k].id}@{number}",
+                id=f"{own[k].id}@{seam.number}",
                 layer=f"{own[k].layer}@{side.edge}",
-                order=_order(own[k], side, plane, beyond, catalog, names),
-                shape=placed,
+                order=stage(own[k]),
+                shape=placed[k],
                 run=tuple((turn @ np.array(own[k].run)).tolist()),
                 nails=np.empty((0, 2)),
                 below="",
                 stagger=0.0,
                 turned_down=False,
                 seals_nails=True,
-                row_lap=own[k].row_lap if not askew else 0.0,
-                end_lap=own[k].end_lap if not askew else 0.0,
+                row_lap=0.0,
+                end_lap=0.0,
                 guest=guest,
             )
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class _Seam:
+    """Sides in one line with one plane beyond, and the way from its frame into this one."""
+
+    number: int
+    beyond: LaidPlane
+    turn: Floats
+    shift: Floats
+    sides: tuple[Side, ...]
+
+
+def _seams(plane: LaidPlane, planes: Mapping[str, LaidPlane], tol: Tolerance) -> Iterator[_Seam]:
+    """Give the seams of a plane: an opening, or two edges in one line, may part their sides."""
+    found: dict[tuple[object, ...], _Seam] = {}
+    for number, side in enumerate(plane.sides):
+        beyond = planes.get(side.neighbour)
+        if beyond is None or math.dist(side.start, side.end) <= 4.0 * tol.snap:
+            continue
+        turn, shift = _unfolding(plane, beyond, side)
+        part = _shared_part(side, beyond, turn, shift, tol)
+        if part is None:
+            continue
+        same = (
+            beyond.plane.id,
+            side.border,
+            side.edge if side.border in _ASTRIDE else "",
+            *np.round(turn, _PLACES).ravel().tolist(),
+            *np.round(shift, _PLACES).ravel().tolist(),
+        )
+        known = found.get(same)
+        if known is None:
+            found[same] = _Seam(number=number, beyond=beyond, turn=turn, shift=shift, sides=(part,))
+        else:
+            found[same] = replace(known, sides=(*known.sides, part))
+    yield from found.values()
 
 
 def _shared(piece: LapPiece, side: Side) -> bool:
@@ -206,44 +206,92 @@ def _shared_part(
     return replace(side, start=(one.x, one.y), end=(two.x, two.y))
 
 
-def _zones(
-    side: Side, plane: LaidPlane, beyond: LaidPlane, turn: Floats, shift: Floats, tol: Tolerance
-) -> tuple[shapely.Geometry, shapely.Geometry, shapely.Geometry]:
-    """Return in the frame beyond: what runs over the side, what is behind it, what stays there."""
-    over, back = _windows(side, turn, shift)
-    over = only_areas(shapely.difference(over, beyond.outline, grid_size=tol.grid))
+def _reaches(seam: _Seam, own: Sequence[LapPiece], catalog: Catalog) -> Floats:
+    """Return how far past a seam each piece of the plane beyond may run.
+
+    A layer as far as its assembly says; a strip along the seam as far as it is wide; none else.
+    """
+    edges = {side.edge for side in seam.sides}
+    there = [side for side in seam.beyond.sides if side.edge in edges]
+    assembly = catalog.assembly(seam.beyond.assembly)
+    far = {}
+    for layer in seam.beyond.layers:
+        rule = next(one for one in assembly.layers if one.role == layer.role)
+        far[layer.id] = max(
+            rule.reach_at(border, rise=side.rise, gap=side.gap)
+            for side in there
+            for border in _AS_LAID.get(side.border, (side.border,))
+        )
+
+    def of(piece: LapPiece) -> float:
+        if piece.layer in far:
+            return far[piece.layer] + INCH if far[piece.layer] > 0.0 else 0.0
+        return _DEEP if piece.layer.split("/")[0] in edges else 0.0
+
+    return np.array([of(piece) for piece in own], dtype=np.float64)
+
+
+def _zone(seam: _Seam, plane: LaidPlane, past: float, tol: Tolerance) -> shapely.Geometry:
+    """Return in the frame beyond where pieces count: what is behind the sides, and over them.
+
+    What lies on the plane beyond stays there; what runs ``past`` a side lies here.
+    """
+    windows = [_windows(side, seam.turn, seam.shift, past) for side in seam.sides]
+    over, back = (only_areas(*shapes) for shapes in zip(*windows, strict=True))
     # Unfolded about more than one side it may lie over this plane: no roof does.
-    own = shapely.transform(plane.outline, lambda points: (points - shift) @ turn)
-    behind = only_areas(shapely.intersection(back, beyond.outline))
-    return over, back, only_areas(shapely.difference(behind, own, grid_size=tol.grid))
+    own = shapely.transform(plane.outline, lambda points: (points - seam.shift) @ seam.turn)
+    behind = only_areas(shapely.intersection(back, seam.beyond.outline))
+    behind = shapely.difference(behind, own, grid_size=tol.grid)
+    if past <= 0.0:
+        return only_areas(behind)
+    over = shapely.difference(over, seam.beyond.outline, grid_size=tol.grid)
+    # What rounding parts at the side is one.
+    whole = only_areas(over, behind).buffer(tol.sliver, join_style="mitre")
+    return whole.buffer(-tol.sliver, join_style="mitre")
 
 
-def _windows(side: Side, turn: Floats, shift: Floats) -> tuple[shapely.Geometry, shapely.Geometry]:
+def _within(shapes: Shapes, zone: shapely.Geometry, tol: Tolerance) -> Shapes:
+    """Return what lies in a zone of each shape, areas only."""
+    shapely.prepare(zone)
+    laid = shapes.copy()
+    cut = np.flatnonzero(~shapely.covers(zone, shapes))
+    near = shapely.intersects(zone, shapes[cut])
+    laid[cut[~near]] = shapely.Polygon()
+    laid[cut[near]] = shapely.intersection(shapes[cut[near]], zone, grid_size=tol.grid)
+    mixed = shapely.get_type_id(laid) == shapely.GeometryType.GEOMETRYCOLLECTION
+    laid[mixed] = [only_areas(shape) for shape in laid[mixed]]
+    return laid
+
+
+def _windows(
+    side: Side, turn: Floats, shift: Floats, past: float
+) -> tuple[shapely.Geometry, shapely.Geometry]:
     """Return, in the frame beyond, what lies over the side on this plane and what is behind it."""
     ends = np.array([side.start, side.end])
     along = (ends[1] - ends[0]) / np.hypot(*(ends[1] - ends[0]))
     inward = np.array([-along[1], along[0]])
     here, there = (
         shapely.Polygon((np.concatenate([ends, ends[::-1] + deep]) - shift) @ turn)
-        for deep in (max(_DEEP, side.rise + 12.0 * INCH) * inward, -_DEEP * inward)
+        for deep in (past * inward, -_DEEP * inward)
     )
     return here, there
 
 
-def _order(
-    piece: LapPiece,
-    side: Side,
-    plane: LaidPlane,
-    beyond: LaidPlane,
-    catalog: Catalog,
-    names: Sequence[str],
-) -> float:
-    kind = catalog.assembly(plane.assembly).kind
+def _stages(
+    seam: _Seam, plane: LaidPlane, kind: str, names: Sequence[str]
+) -> Callable[[LapPiece], float]:
+    """Return what tells when a piece beyond a seam is laid, among those of this plane."""
+    side, beyond = seam.sides[0], seam.beyond
     first = names.index(beyond.plane.id) < names.index(plane.plane.id)
     through = _runs_through(plane, beyond, side) if side.border is Place.VALLEY else None
-    if piece.kind is not PieceKind.SHINGLE or piece.order < SHINGLES:
-        through = None
-    return seen_across(piece.order, side.border, kind, first=first, through=through)
+
+    def stage(piece: LapPiece) -> float:
+        sheds = piece.kind is PieceKind.SHINGLE and piece.order >= SHINGLES
+        return seen_across(
+            piece.order, side.border, kind, first=first, through=through if sheds else None
+        )
+
+    return stage
 
 
 def _runs_through(plane: LaidPlane, beyond: LaidPlane, side: Side) -> bool | None:

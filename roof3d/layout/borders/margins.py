@@ -130,6 +130,18 @@ def inner_margins(corners: Sequence[Corner], *, tol: Tolerance) -> Iterator[shap
                 yield _corner_piece(corner, -1.0, cut=False)
 
 
+def _height(corner: Corner, corners: Sequence[Corner], way: int, tol: Tolerance) -> float:
+    """Return how far from the other side of a corner a neighbour goes, with what is in line."""
+    index = next(k for k, one in enumerate(corners) if one is corner)
+    length = (corner.before if way < 0 else corner.after).length
+    for step in range(1, len(corners)):
+        other = corners[(index + way * step) % len(corners)]
+        if abs(other.sin) > tol.in_line or other.cos < 0.0:
+            break
+        length += (other.before if way < 0 else other.after).length
+    return length * abs(corner.sin)
+
+
 def outer_margins(
     corners: Sequence[Corner], rest: shapely.Geometry, *, cut_corners: bool, tol: Tolerance
 ) -> Iterator[shapely.Polygon]:
@@ -144,10 +156,12 @@ def outer_margins(
             continue
         near, far = [0.0, side.length], [0.0, side.length]
         if (other := corner.before.distance) < 0.0:
-            near[0], far[0] = (-_run_on(corner, other, away, tol) for away in (0.0, side.distance))
+            high = min(side.distance, _height(corner, corners, -1, tol))
+            near[0], far[0] = (-_run_on(corner, other, away, tol) for away in (0.0, high))
         if (other := last.after.distance) < 0.0:
+            high = min(side.distance, _height(last, corners, 1, tol))
             near[1], far[1] = (
-                side.length + _run_on(last, other, away, tol) for away in (0.0, side.distance)
+                side.length + _run_on(last, other, away, tol) for away in (0.0, high)
             )
         for low, high in _backed(side, near[0], near[1], rest, tol):
             one = (near[0], far[0]) if low - near[0] < tol.edge_off else (low, low)

@@ -196,7 +196,14 @@ def _side(
     beyond = next((other for other in edge.planes if other != plane.id), "")
     joint = beyond != "" and kinds[beyond] != kinds[plane.id]
     border = _border(edge, plane, joint=joint)
-    side = Side(border=border, edge=edge.id, start=start, end=end, neighbour=beyond)
+    side = Side(
+        border=border,
+        edge=edge.id,
+        start=start,
+        end=end,
+        neighbour=beyond,
+        parapet=0.0 if edge.parapet is None else max(edge.wall_heights or (0.0,)),
+    )
     if border not in (Border.JOINT_UPPER, Border.JOINT_LOWER, Border.JOINT_VALLEY):
         return side
     other = roof.plane(beyond)
@@ -227,6 +234,8 @@ def _rim_border(
     across, up = end[0] - start[0], end[1] - start[1]
     if kind is OpeningKind.PIPE:
         return Border.PIPE
+    if kind is OpeningKind.DRAIN:
+        return Border.DRAIN
     # On a turned rim every side has a share of both: it is a foot or head up to 45 degrees.
     if plane.slope <= tol.slope or abs(up) > abs(across) + tol.merge:
         return Border.OPENING_SIDE

@@ -56,7 +56,8 @@ def nail_sheets(
     zones : Zoned, optional
         Wind zones in the plane's frame.
     edge_rows : bool
-        False where nothing lies over them: the metal of the edge holds the sheet there.
+        False where nothing lies over them: the metal of the edge holds the sheet there, and no
+        nail stands nearer to it than it is covered.
     from_high : bool
         Count the field rows, every other one of which is shifted, from the greater side.
     tol : Tolerance
@@ -96,7 +97,8 @@ def nail_sheets(
         places = places[::-1] if from_high else places
         rows, number = _across(extent, places, direction, tol)
         nails.append(nail_rows(rows, rule, shifted=number % 2 == 1, zones=zones, tol=tol))
-    return np.concatenate(nails)
+    done = np.concatenate(nails)
+    return done if edge_rows or not len(done) else done[_off_edge(done, extent, tol)]
 
 
 def _laps(courses: Sequence[Course]) -> list[tuple[float, float]]:
@@ -158,6 +160,14 @@ def _edge_rows(extent: shapely.Geometry, inset: float, tol: Tolerance) -> Floats
     rings = shapely.get_parts(shapely.get_rings(shapely.get_parts(inner)))
     rows = [np.stack([ring[:-1], ring[1:]], axis=1) for ring in map(shapely.get_coordinates, rings)]
     return np.concatenate([np.empty((0, 2, 2)), *rows])
+
+
+def _off_edge(
+    nails: Floats, extent: shapely.Geometry, tol: Tolerance
+) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
+    """Return which nails have cover all round: where a lap is cut askew, some stand too near."""
+    away = shapely.distance(shapely.points(nails), extent.boundary)
+    return np.asarray(away >= _COVER - tol.merge)
 
 
 def _at_free_edge(

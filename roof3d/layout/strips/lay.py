@@ -11,6 +11,7 @@ from roof3d.errors import Finding
 from roof3d.layout.model import LaidPlane, LaidStrip
 from roof3d.layout.strips.crickets import cricket_jobs
 from roof3d.layout.strips.lines import ASTRIDE, Job, Line, Wishes, lines_of
+from roof3d.layout.strips.parapets import asks_along, fit_to_parapet
 from roof3d.layout.strips.pieces import lay_strip
 from roof3d.roof.model import Roof
 from roof3d.spec.model import LayoutSpec, SiteSpec
@@ -77,7 +78,8 @@ def lay_strips(
     done = []
     for shared in strips.values():
         strip, told = lay_strip(shared, wishes)
-        done.append(strip)
+        if len(strip.pieces):  # a coping of one piece has no joint
+            done.append(strip)
         findings += told
     return _with_names(done), tuple(findings)
 
@@ -95,8 +97,9 @@ def _jobs(
         if assembly.kind == "membrane" and _shingles_beyond(line, roof, kinds):
             continue
         for rule in assembly.strips:
-            if wishes.ask_along(rule, line):
-                yield Job(line=line, rule=rule, plane=plane, assembly=assembly)
+            if wishes.ask_along(rule, line) and asks_along(rule, line, tol=wishes.tol):
+                fitted, along = fit_to_parapet(rule, line)
+                yield Job(line=along, rule=fitted, plane=plane, assembly=assembly)
 
 
 def _shingles_beyond(line: Line, roof: Roof, kinds: Mapping[str, str]) -> bool:

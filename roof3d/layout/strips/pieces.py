@@ -12,10 +12,11 @@ import numpy as np
 from roof3d.catalog.laying import Border, StripRule
 from roof3d.catalog.material import Material, MaterialForm
 from roof3d.errors import Finding, LayoutError, Severity
-from roof3d.layout.joint import PRACTICE
+from roof3d.layout.joint import INCH, PRACTICE
 from roof3d.layout.model import Floats, LaidStrip
 from roof3d.layout.nails import nail_strip
 from roof3d.layout.strips.lines import Job, Wishes
+from roof3d.layout.strips.parapets import OVER_WALL
 from roof3d.layout.strips.run import course_pieces, joint_distance, run_pieces
 from roof3d.spec.model import Wind
 from roof3d.tolerance import Tolerance
@@ -23,6 +24,9 @@ from roof3d.units import format_length
 
 _FEET: Final = (Border.EAVE, Border.JOINT_UPPER, Border.BREAK_UPPER)
 """Where a first course of shingles lies along the edge."""
+
+_SHORTEST_ACROSS: Final = 12.0 * INCH
+"""Along the wall, of a piece cut across the roll: common practice, no source."""
 
 _ALONG: Final = (Border.HIP, Border.RIDGE)
 """Where pieces lie over each other along the edge, a nail on either side."""
@@ -82,7 +86,7 @@ def lay_strip(shared: list[Job], wishes: Wishes) -> tuple[LaidStrip, list[Findin
         nails[:, 0] = length - nails[:, 0]
     metal = float((pieces[:, 1] - pieces[:, 0]).sum())
     if rule.each and material.length:
-        metal = material.length
+        metal = width if _square(rule, material) else material.length
     strip = LaidStrip(
         id=f"{line.owner}/{rule.id}",
         edge=line.owner,
@@ -93,10 +97,11 @@ def lay_strip(shared: list[Job], wishes: Wishes) -> tuple[LaidStrip, list[Findin
         width=width,
         lap=_lap(rule, material),
         pieces=pieces,
+        crosswise=_crosswise(rule, material),
         nails=nails,
         fastener=rule.nailing.fastener if rule.nailing and len(nails) else "",
         bed=rule.bed,
-        bed_area=length * rule.bed_width if rule.bed else 0.0,
+        bed_area=_bedded(rule, pieces, length, width),
         primer=rule.primer,
         primer_area=metal * width * rule.primed_faces if rule.primer else 0.0,
     )
@@ -119,7 +124,9 @@ def _lay_row(job: Job, material: Material, length: float, wishes: Wishes) -> _Ro
     rule, tol = job.rule, wishes.tol
     lap = _lap(rule, material)
     if rule.each:
-        return _Row(pieces=np.array([[0.0, length]]))
+        return _Row(pieces=np.array([[0.0, rule.width if _square(rule, material) else length]]))
+    if rule.joints_of:
+        return _Row(pieces=_under_joints(job, material, length, wishes))
     if rule.per_course:
         climbs = abs(job.line.ends[1][1] - job.line.ends[0][1])
         pieces = course_pieces(
@@ -135,11 +142,11 @@ def _lay_row(job: Job, material: Material, length: float, wishes: Wishes) -> _Ro
     apart = _apart(job, material, wishes)
     pieces = run_pieces(
         length,
-        piece=material.length or math.inf,
+        piece=material.width if _crosswise(rule, material) else material.length or math.inf,
         lap=lap,
         first=rule.first,
         extra=rule.extra,
-        shortest=material.shortest,
+        shortest=_SHORTEST_ACROSS if _crosswise(rule, material) else material.shortest,
         avoid=joints,
         apart=apart,
         before=rule.past,
@@ -150,6 +157,40 @@ def _lay_row(job: Job, material: Material, length: float, wishes: Wishes) -> _Ro
     )
     told = _tell_joints(joint_distance(pieces, joints), apart, job, wishes)
     return _Row(pieces=pieces, far=far, findings=tuple(told))
+
+
+def _crosswise(rule: StripRule, material: Material) -> bool:
+    """Return whether its pieces are cut across the roll, as they are to go over a wall."""
+    return rule.over == OVER_WALL and material.form is MaterialForm.SHEET
+
+
+def _square(rule: StripRule, material: Material) -> bool:
+    """Return whether it is one square piece of a sheet, whatever the length of the rim."""
+    return rule.each and rule.width > 0.0 and material.form is MaterialForm.SHEET
+
+
+def _bedded(rule: StripRule, pieces: Floats, length: float, width: float) -> float:
+    """Return the area of the bed: along the strip, or across each of its pieces at a joint."""
+    if not rule.bed:
+        return 0.0
+    return (len(pieces) * width if rule.joints_of else length) * rule.bed_width
+
+
+def _under_joints(job: Job, material: Material, length: float, wishes: Wishes) -> Floats:
+    """Lay one piece under each joint of another strip of the assembly, and at its corner."""
+    above = next(rule for rule in job.assembly.strips if rule.id == job.rule.joints_of)
+    whole = wishes.catalog.material(above.material)
+    row = run_pieces(
+        length,
+        piece=whole.length or math.inf,
+        lap=_lap(above, whole),
+        shortest=whole.shortest,
+        where=f"{job.line.where}, {above.id}",
+        tol=wishes.tol,
+    )
+    joints = [*row[1:, 0], *([] if job.line.corner is None else [job.line.corner])]
+    half = material.length / 2.0
+    return np.array([[at - half, at + half] for at in joints]).reshape(-1, 2)
 
 
 def _shingle(job: Job, wishes: Wishes) -> Material | None:

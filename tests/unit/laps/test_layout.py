@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from roof3d.errors import Finding, Severity
 from roof3d.laps.layout import check_layout
 from roof3d.laps.model import FaultKind, LapFault
 from roof3d.laps.prove import check_laps
@@ -30,6 +31,8 @@ from tests.unit.laps.wrong_builds import (
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from roof3d.project import Project
+
 SHIPPED = sorted(path.stem for path in MODELS.glob("*.toml"))
 PORCH, STEEP = ("lantern-street", "porch.south"), ("lantern-street", "main.south")
 SKIRT, CORNER = ("tide-house", "house.south_lower"), ("plum-corner", "long.north")
@@ -37,6 +40,12 @@ SKIRT, CORNER = ("tide-house", "house.south_lower"), ("plum-corner", "long.north
 
 def _faults(build: Build) -> tuple[LapFault, ...]:
     return check_laps(build.surface, build.pieces)
+
+
+def _told(project: Project) -> list[Finding]:
+    """Return what is told of the laps, but for where the proof keeps silent."""
+    found = check_layout(project.layout, project.catalog)
+    return [finding for finding in found if finding.code != "R3D-LAP-UNSEEN"]
 
 
 def _missed(wrong: Iterable[tuple[str, Build]]) -> list[str]:
@@ -48,13 +57,13 @@ def _missed(wrong: Iterable[tuple[str, Build]]) -> list[str]:
 @pytest.mark.parametrize("model", SHIPPED)
 def test_a_shipped_roof_raises_nothing(model: str) -> None:
     """As the models choose their assemblies."""
-    assert check_layout(project_of(model).layout, CATALOG) == ()
+    assert _told(project_of(model)) == []
 
 
 @pytest.mark.parametrize("assembly", ASSEMBLIES)
 def test_every_assembly_is_laid_right(assembly: str) -> None:
     """On every plane of one shipped model, edges that are nailed and edges that are not."""
-    assert check_layout(project_of("lantern-street", assembly).layout, CATALOG) == ()
+    assert _told(project_of("lantern-street", assembly)) == []
 
 
 @pytest.mark.heavy
@@ -62,7 +71,7 @@ def test_every_assembly_is_laid_right(assembly: str) -> None:
 @pytest.mark.parametrize("model", SHIPPED)
 def test_every_assembly_is_laid_right_everywhere(model: str, assembly: str) -> None:
     """On every plane of every shipped model."""
-    assert check_layout(project_of(model, assembly).layout, CATALOG) == ()
+    assert _told(project_of(model, assembly)) == []
 
 
 @pytest.mark.parametrize(
@@ -201,12 +210,37 @@ def test_a_finding_tells_pieces_numbers_and_place() -> None:
         check_layout(layout, CATALOG, units=units)[0] for units in (Units.IMPERIAL, Units.METRIC)
     )
     assert feet.code == metres.code == "R3D-LAP-BACK-WATER"
-    assert feet.where == metres.where == "planes[main.south]"
-    assert feet.message.endswith(" ft")
-    assert metres.message.endswith(" m")
-    place = [float(x) for x in feet.message.rsplit("at ", 1)[1][:-3].split(", ")]
-    again = [float(x) for x in metres.message.rsplit("at ", 1)[1][:-2].split(", ")]
-    assert [x * 0.3048 for x in place] == pytest.approx(again, abs=0.01)
+    assert (
+        feet.where
+        == metres.where
+        == "planes[main.south], layers[porch.south/cap], course 6, piece 1"
+    )
+    assert feet.severity is Severity.ERROR
+    assert "UFGS-07550" in feet.source
+    assert feet.at == metres.at
+    assert feet.at is not None
+    for told, unit, size in ((feet, "ft", 0.3048), (metres, "m", 1.0)):
+        place = ", ".join(f"{value / size:.2f}" for value in feet.at)
+        assert f"at ({place}) {unit} (it meets " in told.message
+
+
+def test_where_the_proof_keeps_silent_it_says_so() -> None:
+    """Once a roof: why, how often, and where the first of each is; never more than a note."""
+    (note,) = check_layout(project_of("plum-corner").layout, CATALOG)
+    assert note.code == "R3D-LAP-UNSEEN"
+    assert note.severity is Severity.NOTE
+    assert "the foot or peak of a valley on a plane, 7 in all, the first within 2' 0\" of" in (
+        note.message
+    )
+
+
+def test_a_plane_too_large_is_told_and_left(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Its pieces would fill the memory; the others are looked at."""
+    layout = project_of("tide-house").layout
+    assert check_layout(layout, CATALOG) == ()
+    monkeypatch.setattr("roof3d.laps.layout.MOST_PIECES", 200)
+    (note,) = check_layout(layout, CATALOG)
+    assert "a plane of more than 200 pieces" in note.message
 
 
 def test_two_thousand_shingles_take_a_moment() -> None:

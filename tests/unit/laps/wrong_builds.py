@@ -70,11 +70,20 @@ def project_of(model: str, assembly: str = "") -> Project:
 @cache
 def build_of(model: str, plane: str, assembly: str = "") -> Build:
     """Return the right build of one plane of a shipped model."""
-    layout = project_of(model, assembly).layout
-    planes = {one.plane.id: one for one in layout.planes}
-    own = own_pieces(layout, CATALOG, DEFAULT)
-    guests = around(planes[plane], planes, own, CATALOG, DEFAULT)
-    return Build(surface_of(planes[plane], planes, DEFAULT), (*own[plane], *guests))
+    return builds_of(project_of(model, assembly))[plane]
+
+
+def builds_of(project: Project) -> dict[str, Build]:
+    """Return the build of every plane of a project by its id."""
+    planes = {one.plane.id: one for one in project.layout.planes}
+    own = own_pieces(project.layout, project.catalog, DEFAULT)
+    return {
+        name: Build(
+            surface_of(plane, planes, DEFAULT),
+            (*own[name], *around(plane, planes, own, project.catalog, DEFAULT)),
+        )
+        for name, plane in planes.items()
+    }
 
 
 def swapped(build_: Build, one: str, two: str) -> Build:
@@ -112,12 +121,19 @@ def turned(build_: Build, layer: str) -> Iterator[tuple[str, Build]]:
 
 
 def shortened(build_: Build, layer: str, by: float) -> Iterator[tuple[str, Build]]:
-    """Push one course after the other up the slope, so that its lap is short."""
+    """Push one course after the other off the one before it, so that its lap is short."""
     pieces = build_.layer(layer)
     courses = sorted({piece.course for piece in pieces})
+    axis = 0 if abs(pieces[0].run[1]) > 0.5 else 1
+    first, last = (
+        np.mean([piece.shape.bounds[axis] for piece in pieces if piece.course == course])
+        for course in (courses[0], courses[-1])
+    )
+    step = by if last >= first else -by
+    shift = (step, 0.0) if axis == 0 else (0.0, step)
     for course in courses[1:-1]:
         own = [
-            replace(piece, shape=affinity.translate(piece.shape, 0.0, by))
+            replace(piece, shape=affinity.translate(piece.shape, *shift))
             for piece in pieces
             if piece.course >= course
         ]
