@@ -1,0 +1,1 @@
+"""``roof3d lesson``: the command, and the folder that it fills."""

@@ -1,0 +1,37 @@
+"""The question about a build that is wrong on purpose."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from roof3d.details.mistakes.model import WrongBuild
+from roof3d.details.model import Detail
+from roof3d.lesson.model import Question, Step
+from roof3d.lesson.questions.choices import sentence, set_question
+
+
+def ask_wrong(
+    detail: Detail,
+    steps: Sequence[Step],
+    wrong: WrongBuild | None,
+    others: Sequence[WrongBuild],
+) -> Iterator[Question]:
+    """Ask what is wrong in the picture of a wrong build; wrong answers are its other mistakes."""
+    if wrong is None:
+        return
+    question = set_question(
+        f"wrong-{wrong.mistake.value}",
+        "The picture shows this joint built wrong on purpose, and the way the water takes. What "
+        "is wrong?",
+        sentence(wrong.wrong),
+        [
+            *(sentence(other.wrong) for other in others),
+            *(sentence(step.mistake) for step in steps),
+        ],
+        reason=f"{sentence(wrong.wrong)}. {wrong.water} {wrong.cost} To see it in time: "
+        f"{wrong.see[:1].lower()}{wrong.see[1:]}",
+        source=wrong.source,
+        seed=f"{detail.kind} {detail.id}",
+    )
+    if question is not None:
+        yield question

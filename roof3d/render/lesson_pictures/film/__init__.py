@@ -1,0 +1,1 @@
+"""The build as moving pictures: layer after layer comes down into place."""

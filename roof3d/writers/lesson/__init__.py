@@ -1,0 +1,1 @@
+"""Files of a lesson: its handout and its data."""
