@@ -1,0 +1,1 @@
+"""What is drawn on paper: to scale, as SVG, PDF or DXF."""

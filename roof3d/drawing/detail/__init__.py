@@ -1,0 +1,1 @@
+"""Section and plan of a detail, each as a sheet."""

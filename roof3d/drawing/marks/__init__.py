@@ -1,0 +1,1 @@
+"""Marks that find their own place on a sheet: lengths, numbers, slopes, arrows."""

@@ -1,0 +1,195 @@
+"""Numbers of the layers: in a row beside the drawing, each with a leader that crosses no other."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import combinations
+
+import numpy as np
+import shapely
+from scipy.optimize import linear_sum_assignment
+
+from roof3d.details.frame import Floats
+from roof3d.drawing.model import Callout, Point
+
+RADIUS = 2.3
+_FAR = 1.0e6
+_TILT, _STRAY, _LENGTH = 10.0, 1.0, 0.3
+"""What a leader costs a millimetre that it leans, and is long; and a slot out of the order."""
+_MET = 400.0
+"""What a leader costs that runs through a text or a dimension."""
+_TRIED, _TRIALS = 6, 120
+_BETWEEN = 0.8
+_ROUNDS = 12
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Slot:
+    """A place where a disc may stand.
+
+    Attributes
+    ----------
+    at : Point
+    along : Point
+        Unit vector of its row; a leader goes square to it if it can.
+    """
+
+    at: Point
+    along: Point
+
+
+def set_numbers(
+    slots: Sequence[Slot],
+    anchors: Mapping[int, Sequence[Point]],
+    taken: Sequence[shapely.Geometry] = (),
+) -> tuple[Callout, ...]:
+    """Give each layer a slot and, of its anchors, the one that the leader reaches straightest.
+
+    Parameters
+    ----------
+    slots : sequence of Slot
+        In the order in which the numbers are wanted, if nothing speaks against it.
+    anchors : mapping of layer to points
+        Places that show the layer; none for one that is not seen.
+    taken : sequence of shapely geometries
+        Texts and lines of dimensions, of which discs and leaders keep clear.
+
+    Returns
+    -------
+    tuple of Callout
+        In the order of layers; no leader crosses another. A layer for which there is no slot
+        has none.
+    """
+    shown = [number for number in sorted(anchors) if len(anchors[number])]
+    tree = shapely.STRtree(list(taken))
+    free = _free(slots, tree)
+    if not shown or not free:
+        return ()
+    places = np.array([slot.at for slot in free])
+    along = np.array([slot.along for slot in free])
+    priced = [
+        _priced(np.array(anchors[number]), places, along, tree, (row + 0.5) / len(shown))
+        for row, number in enumerate(shown)
+    ]
+    cost = np.array([price.min(axis=1) for price, _ in priced])
+    rows, columns = linear_sum_assignment(cost)
+    made = [
+        _callout(shown[row], free[column].at, _cheapest(priced[row], column))
+        for row, column in zip(rows, columns, strict=True)
+    ]
+    trials = {
+        str(shown[row]): [
+            _callout(shown[row], free[slot].at, priced[row][1][slot, k])
+            for slot, k in _best_first(priced[row][0])
+        ]
+        for row in rows
+    }
+    return mend(uncross(tuple(made)), trials)
+
+
+def _priced(
+    points: Floats, places: Floats, along: Floats, tree: shapely.STRtree, share: float
+) -> tuple[Floats, Floats]:
+    """Return for each slot the cheapest anchors: their prices (s, k) and themselves (s, k, 2)."""
+    away = points[None, :, :] - places[:, None, :]
+    lean = np.abs(np.einsum("spk,sk->sp", away, along))
+    reach = np.hypot(away[..., 0], away[..., 1])
+    price = _TILT * np.maximum(lean - 0.6, 0.0) + _LENGTH * reach
+    few = np.argsort(price, axis=1, kind="stable")[:, :_TRIED]
+    ends = points[few]
+    starts = np.broadcast_to(places[:, None, :], ends.shape)
+    lines = shapely.linestrings(np.stack((starts, ends), axis=2).reshape(-1, 2, 2))
+    met = tree.query(lines, predicate="crosses")[0]
+    hits = np.bincount(met, minlength=len(lines)).reshape(few.shape)
+    stray = np.abs(np.arange(len(places)) - share * len(places))
+    found: Floats = np.take_along_axis(price, few, axis=1) + _MET * hits + _STRAY * stray[:, None]
+    return found, ends
+
+
+def _cheapest(priced: tuple[Floats, Floats], slot: int) -> Floats:
+    prices, ends = priced
+    found: Floats = ends[slot, int(np.argmin(prices[slot]))]
+    return found
+
+
+def _best_first(prices: Floats) -> list[tuple[int, int]]:
+    """Return slot and anchor of the cheapest places, in order."""
+    order = np.argsort(prices, axis=None, kind="stable")[:_TRIALS]
+    return [(int(k) // prices.shape[1], int(k) % prices.shape[1]) for k in order]
+
+
+def _callout(number: int, centre: Point, anchor: Floats) -> Callout:
+    return Callout(
+        layer="numbers",
+        number=str(number),
+        centre=centre,
+        anchor=(float(anchor[0]), float(anchor[1])),
+        radius=RADIUS,
+    )
+
+
+def _free(slots: Sequence[Slot], tree: shapely.STRtree) -> list[Slot]:
+    """Return the slots in which a disc touches neither what is taken nor another disc."""
+    free: list[Slot] = []
+    for slot in slots:
+        taken = tree.query(shapely.Point(slot.at), predicate="dwithin", distance=RADIUS + 0.5)
+        if not len(taken) and all(
+            math.dist(slot.at, other.at) > 2.0 * RADIUS + _BETWEEN for other in free
+        ):
+            free.append(slot)
+    return free
+
+
+def uncross(callouts: tuple[Callout, ...]) -> tuple[Callout, ...]:
+    """Exchange the discs of numbers whose leaders cross until none do.
+
+    Each exchange makes the leaders shorter together, so it comes to an end.
+    """
+    found = list(callouts)
+    for _ in range(_ROUNDS):
+        crossed = [
+            (i, j) for i, j in combinations(range(len(found)), 2) if cross(found[i], found[j])
+        ]
+        if not crossed:
+            break
+        for i, j in crossed:
+            if cross(found[i], found[j]):
+                one, two = found[i].centre, found[j].centre
+                found[i], found[j] = replace(found[i], centre=two), replace(found[j], centre=one)
+    return tuple(found)
+
+
+def mend(
+    callouts: tuple[Callout, ...], trials: Mapping[str, Sequence[Callout]]
+) -> tuple[Callout, ...]:
+    """Move numbers whose leaders still cross to the cheapest of their places where none does."""
+    found = list(callouts)
+    for _ in range(_ROUNDS):
+        counts = [sum(cross(one, two) for two in found if two is not one) for one in found]
+        if not any(counts):
+            break
+        worst = counts.index(max(counts))
+        rest = [mark for k, mark in enumerate(found) if k != worst]
+        free = [
+            trial
+            for trial in trials[found[worst].number]
+            if all(math.dist(trial.centre, mark.centre) > 2.0 * RADIUS for mark in rest)
+        ]
+        if not free:
+            break
+        found[worst] = min(free, key=lambda trial: sum(cross(trial, mark) for mark in rest))
+    return tuple(found)
+
+
+def cross(one: Callout, two: Callout) -> bool:
+    """Whether two leaders cross, or one runs through the other's disc."""
+    lines = [shapely.LineString((mark.centre, mark.anchor)) for mark in (one, two)]
+    if math.dist(one.centre, two.centre) < one.radius + two.radius:
+        return False
+    return bool(
+        lines[0].intersects(lines[1])
+        or lines[0].distance(shapely.Point(two.centre)) < two.radius
+        or lines[1].distance(shapely.Point(one.centre)) < one.radius
+    )

@@ -1,0 +1,1 @@
+"""The sheet itself: paper and scales, legend and notes, title block."""
