@@ -14,12 +14,14 @@ from roof3d.cli.commands.check import check
 from roof3d.cli.commands.demo import demo
 from roof3d.cli.commands.explode import explode
 from roof3d.cli.commands.export import export
+from roof3d.cli.commands.lesson.lesson import lesson
 from roof3d.cli.commands.measure import measure
-from roof3d.cli.commands.new import new
-from roof3d.cli.commands.outline import outline
+from roof3d.cli.commands.model.new import new
+from roof3d.cli.commands.model.outline import outline
+from roof3d.cli.commands.model.schema import schema
 from roof3d.cli.commands.picture import picture
-from roof3d.cli.commands.schema import schema
 from roof3d.cli.commands.takeoff import takeoff
+from roof3d.cli.commands.view import view
 from roof3d.cli.failure import run
 from roof3d.cli.output import make_streams_forgiving, say
 
@@ -107,6 +109,14 @@ _add(
     "and chimneys, taken out of this very roof at its real pitches.",
 )
 _add(
+    lesson,
+    "Teach a joint step by step: pictures, a film, a handout.",
+    'roof3d lesson house.toml house.transition --temperature "45 F" -o lesson',
+    "A picture for each layer in the order of work, all of them on one sheet, the build as MP4 and "
+    "GIF, and a handout to print: what, why, sizes, fastening, tool, gear, mistake and check of "
+    "each step, with questions and their answers.",
+)
+_add(
     export,
     "Write a mesh: .glb, .obj, .stl or .ply.",
     "roof3d export house.toml -o house.glb",
@@ -120,6 +130,13 @@ _add(
     "The file's numbers are taken for metres, or for longitude and latitude where it names no "
     "plane system. A hipped roof of one pitch is a start: the model says how to give an edge a "
     "gable or a pitch of its own.",
+)
+_add(
+    view,
+    "Make one page of the roof: turn it, tap it, take it apart, keep it.",
+    'roof3d view house.toml --with cutoff=3:12 --with low="two-ply-membrane" -o house.html',
+    "One HTML file that needs no network. With --live it is served on this machine alone, and "
+    "follows the model while you work on it.",
 )
 _add(schema, "Print the JSON Schema of the model file.", "roof3d schema -o model.schema.json")
 

@@ -42,15 +42,6 @@ From: TypeAlias = Annotated[
     ),
 ]
 
-Style: TypeAlias = Annotated[
-    str,
-    typer.Option(
-        "--style",
-        help="exploded: layers lifted; cutaway: in place, each cut back to show the one below; "
-        "section: the cut alone, large.",
-        metavar="STYLE",
-    ),
-]
 Lift: TypeAlias = Annotated[
     str | None,
     typer.Option(

@@ -15,6 +15,7 @@ HEAVY = {
     "trimesh",
     "matplotlib",
     "PIL",
+    "skia",
     "scipy",
     "networkx",
     "xlsxwriter",

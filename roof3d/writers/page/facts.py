@@ -1,0 +1,160 @@
+"""What the page knows: the documents of the other commands, unchanged, and words beside them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass
+from typing import Any
+
+import roof3d
+from roof3d.project import Project
+from roof3d.rules.cautions import cautions_for
+from roof3d.writers.measure_json import finding_entry, measure_document
+from roof3d.writers.page.courses import course_lines
+from roof3d.writers.takeoff.document import takeoff_document
+from roof3d.writers.takeoff.job import build_job
+
+SCHEMA = "roof3d.page/1"
+_ASKEW = 20.0
+"""Degrees off square at which the street is taken: two sides of the house show."""
+_CORNERS = (
+    (45.0, "north-east"),
+    (135.0, "south-east"),
+    (225.0, "south-west"),
+    (315.0, "north-west"),
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Live:
+    """Where a served page listens for changes of its model: a path, and what lets it in."""
+
+    events: str
+    token: str
+
+
+def variant_entry(
+    project: Project, *, name: str, title: str, question: str = "", plain: Sequence[str] = ()
+) -> dict[str, Any]:
+    """Return a roof as one answer: its documents, its assemblies, its courses.
+
+    Parameters
+    ----------
+    project : Project
+    name : str
+        Id of the answer; ``as-is`` for the model itself.
+    title, question : str
+    plain : sequence of str
+        What changes, in plain words.
+
+    Raises
+    ------
+    LayoutError
+        Where pieces cannot be set out as the assemblies ask.
+    """
+    lines = [course_lines(laid, project.catalog) for laid in project.layout.planes]
+    return {
+        "id": name,
+        "title": title,
+        "question": question,
+        "plain": list(plain),
+        "measure": measure_document(project),
+        "takeoff": _takeoff(project),
+        "assemblies": [_assembly(project, choice.plane) for choice in project.choices],
+        "findings": [finding_entry(finding) for finding in project.every_finding],
+        "water": [],
+        "courses": [line for line in lines if line is not None],
+    }
+
+
+def page_facts(
+    project: Project,
+    *,
+    variants: Sequence[Mapping[str, Any]],
+    places: Sequence[Mapping[str, Any]],
+    words: Mapping[str, Any],
+    colours: Mapping[str, Any],
+    live: Live | None = None,
+    whole: bool = True,
+) -> dict[str, Any]:
+    """Return the page's one document, schema ``roof3d.page/1``; see ``frontend/src/data.ts``."""
+    return {
+        "schema": SCHEMA,
+        "program": f"roof3d {roof3d.__version__}",
+        "model": project.spec.name,
+        "units": project.spec.units.value,
+        "variants": list(variants),
+        "places": list(places),
+        **words,
+        "colours": colours,
+        "views": _views(project),
+        "cautions": list(cautions_for(project.choices, project.catalog, project.spec)),
+        "live": None if live is None else asdict(live),
+        "whole": whole,
+    }
+
+
+def _takeoff(project: Project) -> dict[str, Any]:
+    """Return the take-off without the cutting lists, which the page does not show."""
+    document = takeoff_document(build_job(project))
+    kept = ("schema", "model", "units", "allowance_percent", "assumptions")
+    items = [
+        {key: value for key, value in item.items() if key not in {"cutting", "used"}}
+        for item in document["items"]
+    ]
+    return {**{key: document[key] for key in kept}, "items": items}
+
+
+def _assembly(project: Project, plane_id: str) -> dict[str, Any]:
+    choice = next(choice for choice in project.choices if choice.plane == plane_id)
+    assembly = project.catalog.assembly(choice.assembly)
+    layers = assembly.layers_at(project.roof.plane(plane_id).slope)
+    materials = [project.catalog.material(layer.material) for layer in layers]
+    return {
+        "plane": plane_id,
+        "assembly": assembly.id,
+        "name": assembly.name,
+        "kind": assembly.kind,
+        "why": choice.why,
+        "layers": [
+            {
+                "role": layer.role,
+                "name": material.name,
+                "material": material.id,
+                "thickness_m": material.thickness,
+                "width_m": material.width,
+                "lap_m": material.side_lap,
+                "purpose": material.purpose,
+                "source": material.source,
+            }
+            for layer, material in zip(layers, materials, strict=True)
+        ],
+    }
+
+
+def _views(project: Project) -> list[dict[str, Any]]:
+    """Return where one may stand: in the street first, then over the house, then at each corner.
+
+    The street is on the side that the largest low plane drains to, so that it is seen.
+    """
+    low = [p for p in project.roof.planes if p.kind.value == "low" and p.azimuth_deg is not None]
+    front = max(low or project.roof.planes, key=lambda plane: plane.area).azimuth_deg or 180.0
+    corners = sorted(_CORNERS, key=lambda corner: abs((corner[0] - front + 180) % 360 - 180))
+    return [
+        {
+            "id": "street",
+            "name": "From the street",
+            "azimuth_deg": front + 20.0,
+            "elevation_deg": 14.0,
+        },
+        {"id": "above", "name": "From above", "azimuth_deg": front, "elevation_deg": 89.0},
+        *(
+            {
+                "id": name,
+                "name": f"From the {name.replace('-', ' ')}",
+                "azimuth_deg": azimuth,
+                "elevation_deg": 30.0,
+            }
+            for azimuth, name in corners
+        ),
+    ]

@@ -1,0 +1,51 @@
+// Paper and pictures that are kept: the view with its words, and the tables beneath.
+import type { App } from "./app";
+import { el, fill, table } from "./dom";
+import { paintTags, type Tag } from "./labels";
+import { area, length, pitch } from "./units";
+import type { World } from "./world";
+
+/** The current view with its words, as a canvas of its own. */
+export function pictured(world: World, tags: Tag[], scale: number): HTMLCanvasElement {
+  const { clientWidth: width, clientHeight: height } = world.canvas;
+  world.draw();
+  const made = document.createElement("canvas");
+  made.width = width * scale;
+  made.height = height * scale;
+  const brush = made.getContext("2d");
+  if (brush) {
+    brush.fillStyle = "#ffffff";
+    brush.fillRect(0, 0, made.width, made.height);
+    brush.drawImage(world.canvas, 0, 0, made.width, made.height);
+    brush.scale(scale, scale);
+    paintTags(brush, tags);
+  }
+  return made;
+}
+
+export function fillPrint(paper: HTMLElement, app: App, picture: HTMLCanvasElement | null): void {
+  const { data } = app;
+  const { units } = app.store.state;
+  const variant = app.variant();
+  const place = app.place();
+  const image = picture ? el("img", { src: picture.toDataURL("image/png"), alt: place ? place.title : `The roof of ${data.model}` }) : null;
+  fill(paper,
+    el("h1", {}, data.model),
+    el("p", {}, place ? `${place.title}: ${place.summary}` : variant.title),
+    image,
+    place
+      ? table("Layers in the order of work", ["Layer", "What it does", "Sizes", "Fixed by", "How to check"], place.layers.map((layer) => [
+        `${layer.number} ${layer.name}`, layer.why, layer.size, layer.fastening, layer.check,
+      ]))
+      : null,
+    table("Planes", ["Plane", "Kind", "Pitch", "True area", "Carries"], variant.measure.planes.map((plane) => [
+      plane.id, data.kinds[plane.kind]?.name ?? plane.kind, pitch(plane.pitch, plane.slope_deg, units), area(plane.area_m2, units),
+      variant.assemblies.find((known) => known.plane === plane.id)?.name ?? plane.assembly,
+    ])),
+    table("Edges", ["Edge", "What it is", "True length"], variant.measure.edges.map((edge) => [
+      edge.id, data.roles[edge.role]?.name ?? edge.role, length(edge.length_m, units),
+    ])),
+    table("What to order", ["Material", "Packs"], variant.takeoff.items.map((item) => [item.name, `${item.packs_to_order} ${item.pack}`])),
+    el("div", { class: "caution" }, ...(place?.cautions ?? data.cautions).map((line) => el("p", {}, line))),
+  );
+}

@@ -1,0 +1,135 @@
+"""The joints of a roof for the page: each drawn once, with the edges that it is true for."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+
+from roof3d.details.frame import Face
+from roof3d.details.model import Detail, DetailLayer
+from roof3d.details.site import Place
+from roof3d.errors import LayoutError
+from roof3d.project import Project
+from roof3d.rules.cautions import cautions_for
+from roof3d.scene.detail_scene import build_detail, detail_places, shift
+
+_LIKE = 4
+"""Decimals to which slopes are compared when joints count as alike."""
+
+
+def drawn_places(project: Project) -> tuple[tuple[Detail, tuple[Place, ...]], ...]:
+    """Return every joint of a roof that can be drawn, with the places it is true for.
+
+    Joints of one kind whose planes carry the same assemblies at the same slopes are put
+    together alike: the first of them is drawn. Transitions come first.
+    """
+    alike: dict[tuple[object, ...], list[Place]] = {}
+    for place in detail_places(project):
+        slopes = tuple(round(project.roof.plane(plane).slope, _LIKE) for plane in place.planes)
+        carried = tuple(project.assembly_of(plane) for plane in place.planes)
+        alike.setdefault((place.kind, slopes, carried), []).append(place)
+    drawn = []
+    for places in alike.values():
+        for place in places:
+            try:
+                detail = build_detail(project, place.id)
+            except LayoutError:
+                continue
+            drawn.append((detail, (place, *(other for other in places if other is not place))))
+            break
+    return tuple(drawn)
+
+
+def place_entry(project: Project, detail: Detail, places: Sequence[Place]) -> dict[str, Any]:
+    """Return one joint as plain values; points in the model's frame, metres."""
+    choices = [choice for choice in project.choices if choice.plane in detail.planes]
+    return {
+        "id": detail.id,
+        "kind": detail.kind.value,
+        "title": detail.name,
+        "summary": detail.summary,
+        "at": [_spot(project, place) for place in places],
+        "toward": _toward(detail),
+        "origin": list(detail.frame.origin),
+        "along": list(detail.frame.along),
+        "size": list(detail.size),
+        "thickness": list(detail.thickness),
+        "layers": [_layer(detail, layer) for layer in detail.layers],
+        "measures": [
+            {
+                "id": measure.id,
+                "layer": measure.layer,
+                "ends": [list(end) for end in measure.ends],
+                "value_m": measure.value,
+                "text": measure.text,
+                "source": measure.source,
+            }
+            for measure in detail.measures
+        ],
+        "notes": list(detail.notes),
+        "cautions": list(cautions_for(choices, project.catalog)),
+        "wrong": [],
+    }
+
+
+def _layer(detail: Detail, layer: DetailLayer) -> dict[str, Any]:
+    pieces = [p for p in detail.pieces if p.layer == layer.number]
+    largest = max(pieces, key=lambda p: (p.reach[1] - p.reach[0]) * (p.span[1] - p.span[0]))
+    return {
+        "number": layer.number,
+        "name": layer.name,
+        "material": layer.material,
+        "size": layer.size,
+        "why": layer.why,
+        "fastening": layer.fastening,
+        "tool": layer.tool,
+        "gear": layer.gear,
+        "mistake": layer.mistake,
+        "check": layer.check,
+        "source": layer.source,
+        "lift": list(shift(detail, layer.number, 1.0)),
+        "anchor": [float(value) for value in largest.vertices.mean(axis=0)],
+    }
+
+
+def _spot(project: Project, place: Place) -> dict[str, Any]:
+    ends: tuple[tuple[float, float, float], ...] = ()
+    if place.edge:
+        ends = project.roof.edge(place.edge).ends
+    elif place.opening:
+        opening = next(o for o in project.roof.openings if o.id == place.opening)
+        ends = tuple(point for ring in opening.rim for point in ring)
+    else:
+        ends = project.roof.plane(place.planes[0]).outline
+    middle = np.mean(np.array(ends), axis=0)
+    length = math.dist(ends[0], ends[-1]) if place.edge else 0.0
+    return {
+        "id": place.id,
+        "edge": place.edge,
+        "opening": place.opening,
+        "planes": list(place.planes),
+        "words": place.words,
+        "length_m": length,
+        "middle": [float(value) for value in middle],
+    }
+
+
+def _toward(detail: Detail) -> float:
+    """Return the azimuth, degrees clockwise from north, of a place from which both faces show."""
+    along, level = np.array(detail.frame.along), np.array(detail.frame.level)
+    normals = [np.array(detail.frame.normal(face)) for face in (Face.NEAR, Face.FAR)]
+    best, found = -math.inf, 0.0
+    for across in (-1.0, -0.5, 0.5, 1.0):
+        for beside in (-0.75, 0.75):
+            eye = across * level + beside * along
+            eye[2] = 0.0
+            size = float(np.linalg.norm(eye))
+            eye = eye / size if size else eye
+            seen = min(float(normal @ (0.8 * eye + np.array((0, 0, 0.6)))) for normal in normals)
+            if seen > best:
+                best = seen
+                found = math.degrees(math.atan2(eye[0], eye[1])) % 360.0
+    return found
