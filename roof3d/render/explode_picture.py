@@ -2,44 +2,47 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from roof3d.details.model import INCH, Detail
+from roof3d.details.model import Detail, PieceKind
 from roof3d.project import Project
-from roof3d.render.camera import Camera, fit_camera
-from roof3d.render.detail_ink.dimension import DrawnDimension, ink_dimension, set_beside
+from roof3d.render.camera import Camera
+from roof3d.render.detail_ink.dimension import DrawnDimension, ink_dimension
 from roof3d.render.detail_ink.ink import ink_rims, ink_trails
-from roof3d.render.detail_ink.markers import Marker, ink_markers, mend_markers, place_markers
+from roof3d.render.detail_ink.markers import (
+    Marker,
+    faulty_markers,
+    ink_markers,
+    mend_markers,
+    place_markers,
+)
 from roof3d.render.detail_ink.palette import DARK, LIGHT, Theme, colour_of
 from roof3d.render.detail_ink.tags import Tag, ink_tags, set_tags
 from roof3d.render.detail_ink.texture import texture_of
-from roof3d.render.detail_section.section import Section, ink_section, set_section
-from roof3d.render.detail_view.cutaway import cut_back, cut_places, move_measures
-from roof3d.render.detail_view.eye import eye_of, outward_of
+from roof3d.render.detail_ink.water import ink_band, ink_water
+from roof3d.render.detail_section.section import Section, cut_section, ink_section, set_section
+from roof3d.render.detail_view.aim import aim, choose_beside
+from roof3d.render.detail_view.cutaway import cut_back, cut_places
+from roof3d.render.detail_view.eye import outward_of
 from roof3d.render.detail_view.look import Look, Style
+from roof3d.render.detail_view.panel import share_panel
 from roof3d.render.detail_view.plan import Area, Plan, plan_sheet
 from roof3d.render.detail_view.tones import greys_of, least_contrast, tone_of, tones_of
-from roof3d.render.detail_view.words import place_notes, shown_words, write_notes, write_words
+from roof3d.render.detail_view.words import shown_words, write_notes, write_words
 from roof3d.render.lettering import Box
 from roof3d.render.machine import require_graphics
 from roof3d.render.passes import Light, Raster, RasterPart, rasterise
 from roof3d.render.sheet import Sheet
-from roof3d.scene.detail_scene import DRAWN_THICKNESS, build_detail, scene_of
-from roof3d.scene.model import Dimension, Part, Point3, Scene
-from roof3d.tolerance import DEFAULT
+from roof3d.scene.detail_scene import DRAWN_THICKNESS, TRAIL, build_detail, scene_of
+from roof3d.scene.model import Part, Point3, Scene
 from roof3d.units import Units
 
-_NARROW, _OFFSET = 4.0 * INCH, 9.0 * INCH
-_LANE = 4.5 * INCH
-_MOST_MEASURES = 10
-_FEWEST_NOTES = 2
-_RAISED = 110.0
-"""How far up the layers make way where no corner is free for the notes, at 1200 px."""
 _LIGHT = Light(shadow=1.0)
+_TRIES = 4
+_ASIDE = frozenset({PieceKind.FRAMING, PieceKind.UNIT, PieceKind.WALL, PieceKind.FASTENER})
 _CONTRAST = 0.078
 """Least difference of grey, 0 to 1, between layers laid one after another: 20 of 255."""
 
@@ -93,6 +96,10 @@ class DetailPicture:
         What title, legend, notes and cautions cover.
     notes : tuple or None
         How many of the detail's notes are written, and where.
+    cut : frozenset[int]
+        Layers that a section shows.
+    hidden : frozenset[int]
+        Layers of which the drawing in space shows nothing.
     """
 
     detail: Detail
@@ -105,6 +112,8 @@ class DetailPicture:
     section: Section | None
     words: tuple[Box, ...]
     notes: tuple[int, Area] | None
+    cut: frozenset[int]
+    hidden: frozenset[int]
 
 
 def draw_detail(
@@ -152,7 +161,9 @@ def set_picture(
     factor, least = DRAWN_THICKNESS
     if look.exaggerate is not None:
         factor, least = look.exaggerate, 0.0
-    detail = build_detail(project, place, exaggerate=factor, least_thickness=least)
+    detail = build_detail(
+        project, place, exaggerate=factor, least_thickness=least, mistake=look.mistake
+    )
     lift = look.lift if look.style is Style.EXPLODED else 0.0
     scene = scene_of(detail, project, lift=lift, shown=shown_words(look))
     plan = plan_sheet(size, look)
@@ -163,21 +174,26 @@ def set_picture(
     if look.style is Style.CUTAWAY:
         places = cut_places(detail, outward)
         parts = cut_back(detail, parts, outward, places)
-    beside = _beside(detail, scene, outward, places, look)
-    camera, dimensions, notes = _aim(detail, parts, beside, outward, plan, size, look)
-    tones = tones_of(detail, parts, camera, _LIGHT)
+    beside = choose_beside(detail, scene, outward, places, look)
+    camera, dimensions, notes = aim(detail, parts, beside, outward, plan, size, look)
+    tones = tones_of(detail, parts, camera, _LIGHT, dark=look.dark)
     figure = None
     if look.style is not Style.SECTION:
         figure, tones = _drawn(detail, scene, parts, camera, tones, look)
-    words = () if look.plain else write_words(None, detail, scene, plan, look, tones)
+    cut = cut_section(detail, most=8 if look.style is Style.SECTION else 5)
+    shown = frozenset(detail.pieces[index].layer for index, _ in cut.shapes)
+    hidden = _hidden(detail, figure)
+    plan = share_panel(plan, size, look, detail, cut.span, shown, hidden)
+    words: tuple[Box, ...] = ()
+    if not look.plain:
+        words = write_words(None, detail, scene, plan, look, tones, shown, hidden=hidden)
     if notes is not None:
         words += write_notes(None, detail, plan, *notes)
     if figure is not None and not look.plain:
         figure = _annotated(figure, detail, plan, dimensions, outward, words, units, look)
     section = None
     if look.style is Style.SECTION or not look.plain:
-        most = 8 if look.style is Style.SECTION else 5
-        section = set_section(detail, plan.section, plan.section_note, units, most=most)
+        section = set_section(detail, cut, plan.section, plan.section_note, units)
     return DetailPicture(
         detail=detail,
         scene=scene,
@@ -189,7 +205,18 @@ def set_picture(
         section=section,
         words=words,
         notes=notes,
+        cut=shown,
+        hidden=hidden,
     )
+
+
+def _hidden(detail: Detail, figure: Figure | None) -> frozenset[int]:
+    """Layers of which the drawing in space shows nothing."""
+    if figure is None:
+        return frozenset()
+    numbers = np.flatnonzero(np.bincount(figure.raster.ids.ravel()))
+    seen = {figure.layer_of[int(number)] for number in numbers if number}
+    return frozenset(layer.number for layer in detail.layers) - seen
 
 
 def _drawn(
@@ -204,8 +231,8 @@ def _drawn(
     raster, layer_of = _rasterise(detail, scene, parts, camera, tones, look)
     greys = greys_of(detail, raster, layer_of, tones)
     if least_contrast(detail, greys, tones) < _CONTRAST:
-        tones = tones_of(detail, parts, camera, _LIGHT, greys)
-        raster, layer_of = _rasterise(detail, scene, parts, camera, tones, look)
+        tones = tones_of(detail, parts, camera, _LIGHT, greys, dark=look.dark)
+        raster, _ = _rasterise(detail, scene, parts, camera, tones, look, raster)
     return Figure(parts=parts, camera=camera, raster=raster, layer_of=layer_of), tones
 
 
@@ -220,66 +247,32 @@ def _annotated(
     look: Look,
 ) -> Figure:
     """Add dimensions, numbers and the names of the faces."""
-    dimensions = tuple(
-        drawn for drawn in dimensions if not any(drawn.box.overlaps(box) for box in words)
-    )
     cutaway = look.style is Style.CUTAWAY
     covers = [box for d in dimensions for box in (d.covers[:1] if cutaway else d.covers)]
+    lines = [line for d in dimensions for line in (d.ends, d.leader) if line]
     texts = [*words, *(drawn.box for drawn in dimensions)]
-    tags = set_tags(detail, figure.camera, outward, plan.note, texts, units)
-    markers = place_markers(
-        figure.raster,
-        figure.layer_of,
-        (0.74 if cutaway else 0.86) * plan.name,
-        plan.figure[1],
-        plan.figure[3],
-        covers,
-        room=0.9 if cutaway else 1.42,
-    )
-    area = (0.0, *plan.figure[1:])
+    thin = [pair for d in dimensions for pair in zip(d.feet, d.ends, strict=True)]
+    bare = [*lines, *thin]
+    covered = figure.raster.ids > 0
+    tags = set_tags(detail, figure.camera, outward, plan.note, texts, units, bare, covered)
     texts += [tag.box for tag in tags]
-    markers = mend_markers(markers, texts, area)
+    area = (0.3 * plan.figure[0], *plan.figure[1:])
+    radius, room = (0.74, 0.9) if cutaway else (0.86, 1.42)
+    radius *= plan.name
+    # What stands on the roof, and rafters, say little of the layer that they are counted to.
+    aside = [k for k, piece in enumerate(detail.pieces, start=1) if piece.kind in _ASIDE]
+    for _ in range(_TRIES):
+        markers = place_markers(
+            figure.raster, figure.layer_of, radius, area, covers, room=room, aside=aside
+        )
+        markers = mend_markers(markers, texts, area, lines, covered)
+        faulty = faulty_markers(markers, texts, lines)
+        if not faulty:
+            break
+        # Point at another place of the same layer.
+        about = 3.0 * radius
+        covers += [Box(centre=markers[k].anchor, width=about, height=about) for k in faulty]
     return replace(figure, dimensions=dimensions, tags=tags, markers=markers)
-
-
-def _beside(
-    detail: Detail, scene: Scene, outward: Point3, places: Mapping[int, float], look: Look
-) -> tuple[list[Dimension], list[float]]:
-    """Choose what is measured beside the layers, and how far off each line stands."""
-    moved = move_measures(detail, scene.dimensions, outward, places)
-    return _offsets(detail, moved, look)
-
-
-def _offsets(
-    detail: Detail, moved: Sequence[tuple[Dimension, float]], look: Look
-) -> tuple[list[Dimension], list[float]]:
-    """Choose what is measured beside the layers, and how far off each line stands."""
-    flat = [
-        (dimension, behind, measure)
-        for (dimension, behind), measure in zip(moved, detail.measures, strict=True)
-        if abs(measure.value - math.dist(*dimension.ends)) < DEFAULT.merge
-        and measure.reach[1] - measure.reach[0] > 0.9 * measure.value
-        and measure.id not in _IN_SECTION_ONLY
-    ]
-    flat = flat[:_MOST_MEASURES]
-    if look.style is Style.EXPLODED:
-        near = [_NARROW if m.value < 2.0 * _OFFSET else _OFFSET for _, _, m in flat]
-        return [d for d, _, _ in flat], [b + off for (_, b, _), off in zip(flat, near, strict=True)]
-    flat.sort(key=lambda found: found[2].value)
-    lanes: list[int] = []
-    for k, (_, _, measure) in enumerate(flat):
-        first, last = measure.reach
-        taken = {
-            lane
-            for lane, (_, _, other) in zip(lanes, flat[:k], strict=True)
-            if min(last, other.reach[1]) - max(first, other.reach[0]) > -INCH
-        }
-        lanes.append(next(lane for lane in range(len(flat)) if lane not in taken))
-    offsets = [b + _NARROW + _LANE * lane for (_, b, _), lane in zip(flat, lanes, strict=True)]
-    return [d for d, _, _ in flat], offsets
-
-
-_IN_SECTION_ONLY = frozenset({"gap", "rise_up", "shingle_short"})
 
 
 def ink_picture(picture: DetailPicture) -> bytes:
@@ -300,9 +293,21 @@ def ink_picture(picture: DetailPicture) -> bytes:
         sizes = (plan.section_note, plan.unit)
         ink_section(sheet, detail, section, picture.tones, sizes, theme=theme)
     if not look.plain:
-        write_words(sheet, detail, picture.scene, plan, look, picture.tones, theme)
+        write_words(
+            sheet,
+            detail,
+            picture.scene,
+            plan,
+            look,
+            picture.tones,
+            picture.cut,
+            theme,
+            hidden=picture.hidden,
+        )
     if picture.notes is not None:
         write_notes(sheet, detail, plan, *picture.notes, theme)
+    if detail.mistake is not None:
+        ink_band(sheet, picture.size, plan.unit)
     return sheet.png()
 
 
@@ -311,50 +316,14 @@ def _ink_figure(sheet: Sheet, picture: DetailPicture, figure: Figure, theme: The
     sheet.image(figure.raster.colour)
     parts = list(zip(picture.detail.pieces, figure.parts, strict=True))
     ink_rims(sheet, figure.raster, figure.camera, parts, figure.layer_of, 1.5 * weight)
-    ink_trails(sheet, figure.raster, figure.camera, picture.scene.lines, 1.3 * weight, theme=theme)
+    trails = [line for line in picture.scene.lines if line.style == TRAIL]
+    ink_trails(sheet, figure.raster, figure.camera, trails, 1.3 * weight, theme=theme)
+    covered = figure.raster.ids > 0
     for drawn in figure.dimensions:
-        ink_dimension(sheet, drawn, note, 1.1 * weight, theme=theme)
+        ink_dimension(sheet, drawn, note, 1.1 * weight, theme=theme, covered=covered)
     ink_markers(sheet, figure.markers, 1.2 * weight, theme=theme)
     ink_tags(sheet, figure.tags, note, theme=theme)
-
-
-def _aim(
-    detail: Detail,
-    parts: Sequence[Part],
-    beside: tuple[list[Dimension], list[float]],
-    outward: Point3,
-    plan: Plan,
-    size: tuple[int, int],
-    look: Look,
-) -> tuple[Camera, tuple[DrawnDimension, ...], tuple[int, Area] | None]:
-    """Aim the camera, set the dimensions, and find where the notes go.
-
-    Where no corner is free for the notes the layers make way.
-    """
-    eye = eye_of(detail, look.azimuth_deg)
-    points = np.concatenate([part.vertices for part in parts])
-    left, top, right, bottom = plan.figure
-    unit = plan.unit
-    if look.plain or look.style is Style.SECTION:
-        margins = (left, top, size[0] - right, size[1] - bottom)
-        return fit_camera(points, eye, size, margins), (), None
-    found = []
-    for raised in (0.0, 0.5, 1.0, 2.0):
-        more = raised * _RAISED * unit
-        margins = (left + 60 * unit, top, size[0] - right + 120 * unit, size[1] - bottom + more)
-        camera = fit_camera(points, eye, size, margins)
-        shown, offsets = beside
-        dimensions = tuple(
-            drawn
-            for drawn in set_beside(shown, camera, outward, offsets, plan.note)
-            if max(x for x, _ in drawn.box.corners) <= right + 20.0 * unit
-        )
-        boxes = [drawn.box for drawn in dimensions]
-        notes = place_notes(detail, parts, camera, plan, boxes)
-        found.append((camera, dimensions, notes))
-        if not detail.notes or (notes and notes[0] >= min(_FEWEST_NOTES, len(detail.notes))):
-            break
-    return next((f for f in reversed(found) if f[2] is not None), found[0])
+    ink_water(sheet, figure.camera, picture.scene, weight)
 
 
 def _rasterise(
@@ -364,8 +333,9 @@ def _rasterise(
     camera: Camera,
     tones: Mapping[int, float],
     look: Look,
+    found: Raster | None = None,
 ) -> tuple[Raster, dict[int, int]]:
-    """Rasterise all parts; returns also the layer of each part number."""
+    """Rasterise all parts, or paint them anew; returns also the layer of each part number."""
     parts = []
     layer_of = {}
     both = zip(detail.pieces, scene.parts, drawn, strict=True)
@@ -381,4 +351,4 @@ def _rasterise(
             )
         )
     paper = (DARK if look.dark else LIGHT).paper
-    return rasterise(parts, camera, paper=paper, light=_LIGHT), layer_of
+    return rasterise(parts, camera, paper=paper, light=_LIGHT, found=found), layer_of

@@ -33,17 +33,17 @@ class Box:
     @property
     def corners(self) -> tuple[Pixel, Pixel, Pixel, Pixel]:
         """Four corners in order."""
+        x, y = self.centre
         angle = math.radians(-self.turn_deg)
         cos, sin = math.cos(angle), math.sin(angle)
-        half = ((-0.5, -0.5), (0.5, -0.5), (0.5, 0.5), (-0.5, 0.5))
-        ring = [
-            (
-                self.centre[0] + cos * u * self.width - sin * v * self.height,
-                self.centre[1] + sin * u * self.width + cos * v * self.height,
-            )
-            for u, v in half
-        ]
-        return (ring[0], ring[1], ring[2], ring[3])
+        ax, ay = 0.5 * cos * self.width, 0.5 * sin * self.width
+        bx, by = -0.5 * sin * self.height, 0.5 * cos * self.height
+        return (
+            (x - ax - bx, y - ay - by),
+            (x + ax - bx, y + ay - by),
+            (x + ax + bx, y + ay + by),
+            (x - ax + bx, y - ay + by),
+        )
 
     def grown(self, by: float) -> Box:
         """Return the box with ``by`` pixels more on every side."""
@@ -51,10 +51,13 @@ class Box:
 
     def overlaps(self, other: Box) -> bool:
         """Whether two boxes share more than their rims."""
-        apart = math.dist(self.centre, other.centre)
-        if 2.0 * apart >= math.hypot(self.width, self.height) + math.hypot(
-            other.width, other.height
-        ):
+        across = abs(self.centre[0] - other.centre[0])
+        down = abs(self.centre[1] - other.centre[1])
+        if self.turn_deg == other.turn_deg == 0.0:
+            wide, high = self.width + other.width, self.height + other.height
+            return 2.0 * across < wide and 2.0 * down < high
+        reach = math.hypot(self.width, self.height) + math.hypot(other.width, other.height)
+        if 2.0 * math.hypot(across, down) >= reach:
             return False
         mine, theirs = self.corners, other.corners
         for ring in (mine, theirs):
@@ -69,10 +72,11 @@ class Box:
     def hit_by(self, start: Pixel, end: Pixel) -> bool:
         """Whether a straight line runs through the box."""
         reach = math.hypot(self.width, self.height) / 2
-        for k in (0, 1):
-            near, far = sorted((start[k], end[k]))
-            if not near - reach < self.centre[k] < far + reach:
-                return False
+        (x, y), (ax, ay), (bx, by) = self.centre, start, end
+        if not (min(ax, bx) - reach < x < max(ax, bx) + reach):
+            return False
+        if not (min(ay, by) - reach < y < max(ay, by) + reach):
+            return False
         low, high = 0.0, 1.0
         angle = math.radians(-self.turn_deg)
         axes = ((math.cos(angle), math.sin(angle)), (-math.sin(angle), math.cos(angle)))

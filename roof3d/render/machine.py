@@ -36,18 +36,35 @@ def require_graphics() -> None:
 
     Notes
     -----
-    The trial costs about half a second. It is a child process because a missing OpenGL
-    library ends the process that meets it, past any exception.
+    The trial costs about half a second, less for who began it before. It is a child process
+    because a missing OpenGL library ends the process that meets it, past any exception.
     """
-    choose_window()
     if not _trial_succeeds():
         raise RoofError(
             "this machine cannot draw pictures: no OpenGL library was found that works "
             "without a screen",
             hint="on Debian or Ubuntu: apt-get install --no-install-recommends "
-            "libegl1 libgl1-mesa-dri; commands that draw nothing work without them",
+            "libegl1 libgl1 libgl1-mesa-dri; commands that draw nothing work without them",
             code="R3D-GRAPHICS",
         )
+
+
+@cache
+def begin_trial() -> subprocess.Popen[bytes] | None:
+    """Begin to draw the tiny picture of ``require_graphics``, to do other work meanwhile.
+
+    Returns
+    -------
+    Popen or None
+        None where no process can be started.
+    """
+    choose_window()
+    try:
+        return subprocess.Popen(  # noqa: S603 - our own interpreter, fixed text
+            [sys.executable, "-c", _TRIAL], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
+        )
+    except OSError:
+        return None
 
 
 def choose_window() -> None:
@@ -57,10 +74,12 @@ def choose_window() -> None:
 
 
 def _trial_succeeds() -> bool:
-    try:
-        trial = subprocess.run(  # noqa: S603 - our own interpreter, fixed text
-            [sys.executable, "-c", _TRIAL], capture_output=True, timeout=60, check=False
-        )
-    except (OSError, subprocess.TimeoutExpired):
+    trial = begin_trial()
+    if trial is None:
         return False
-    return trial.returncode == 0
+    try:
+        return trial.wait(timeout=60.0) == 0
+    except subprocess.TimeoutExpired:
+        trial.kill()
+        trial.wait()
+        return False

@@ -1,30 +1,40 @@
 """Rasterise parts: which part and how far behind each pixel, then light and shadow.
 
-VTK only says which triangle is in front at each pixel and how deep it lies. Colour is
-worked out here from those two, so it is the same on every machine that rasterises alike.
+VTK only says which triangle is in front at each fine pixel. Colour is worked out here from
+that, so it is the same on every machine that rasterises alike: once a pixel where one triangle
+fills it, once a fine pixel where several meet.
 """
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Any, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
-from roof3d.errors import GeometryError
-from roof3d.render.camera import Camera, Vector, fit_camera
-from roof3d.render.machine import choose_window
+from roof3d.render.camera import Camera, Floats, Vector
+from roof3d.render.front import FINE, Front, Singles, find_front, find_shadow, points_behind
+
+__all__ = (
+    "FINE",
+    "Colour",
+    "Floats",
+    "Light",
+    "Raster",
+    "RasterPart",
+    "Singles",
+    "Texture",
+    "faded",
+    "rasterise",
+    "rasterise_numbers",
+    "strengths",
+)
 
 Colour: TypeAlias = tuple[float, float, float]
-Floats: TypeAlias = NDArray[np.float64]
-Texture: TypeAlias = Callable[[Floats], Floats]
-
-FINE = 2
-"""Rasterised pixels per picture pixel, each way."""
-MOST_TRIANGLES = 2**24 - 1
+Texture: TypeAlias = Callable[[Singles, Floats], NDArray[np.floating[Any]]]
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -40,7 +50,8 @@ class RasterPart:
         Drawn from both sides; wind counterclockwise seen from outside for the light.
     colour : tuple of 3 floats, each 0 to 1
     texture : function or None
-        From points of space (k, 3), metres, to (k,) factors on the colour, about 1.
+        From points of space (k, 3), float32, metres from a place, and that place (3,) to
+        (k,) factors on the colour, about 1.
     lit : bool
         False for a part of one flat colour, which still takes shadows.
     casts : bool
@@ -82,29 +93,77 @@ class Light:
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Samples:
+    """Where a colour is worked out: first pixels that one triangle fills, then fine ones.
+
+    Attributes
+    ----------
+    whole, mixed : (rows, columns)
+        Pixels of the front's box that are one sample, and those that are one a fine pixel.
+    faces : (k,) uint32
+        Triangle of each sample: ``whole``, then ``mixed`` once for each fine pixel.
+    factor : (k,) float32
+        What the textures make of the colour.
+    """
+
+    whole: tuple[NDArray[np.intp], ...]
+    mixed: tuple[NDArray[np.intp], ...]
+    faces: NDArray[np.uint32]
+    factor: Singles
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
 class Raster:
     """What was rasterised.
 
     Attributes
     ----------
     colour : (h, w, 3) uint8
-    fine_ids : (FINE h, FINE w) int32
-        Number of the part in front; 0 for none. Exact: nothing is blended.
-    fine_depth : (FINE h, FINE w) float32
-        Metres as in ``Camera.project``; infinite where there is nothing.
+    front : Front
+        The triangle in front at each fine pixel.
+    numbers : (m + 1,) int32
+        Number of the part by triangle of ``front``.
+    samples : Samples or None
+        Kept to paint the same anew; None where nothing was painted.
     """
 
     colour: NDArray[np.uint8]
-    fine_ids: NDArray[np.int32]
-    fine_depth: NDArray[np.float32]
+    front: Front
+    numbers: NDArray[np.int32]
+    samples: Samples | None = None
 
-    @property
+    @cached_property
     def ids(self) -> NDArray[np.int32]:
-        """Part numbers at the picture's own size (h, w); the sample up and left in each pixel."""
-        return self.fine_ids[::FINE, ::FINE]
+        """Part numbers at the picture's own size (h, w); the sample up and left in each pixel.
+
+        Exact: nothing is blended; 0 for no part.
+        """
+        left, top, right, bottom = self.front.box
+        found = np.zeros(self.colour.shape[:2], dtype=np.int32)
+        found[top:bottom, left:right] = self.numbers[self.front.faces[::FINE, ::FINE]]
+        return found
+
+    @cached_property
+    def fine_ids(self) -> NDArray[np.int32]:
+        """Number of the part in front at each fine pixel (FINE h, FINE w); 0 for none."""
+        left, top, right, bottom = (FINE * side for side in self.front.box)
+        found = np.zeros(tuple(FINE * side for side in self.colour.shape[:2]), dtype=np.int32)
+        found[top:bottom, left:right] = self.numbers[self.front.faces]
+        return found
+
+    @cached_property
+    def fine_depth(self) -> Singles:
+        """Metres as in ``Camera.project`` (FINE h, FINE w); infinite where there is nothing."""
+        height, width = (FINE * side for side in self.colour.shape[:2])
+        found = np.full((height, width), np.inf, dtype=np.float32)
+        left, top, _, _ = self.front.box
+        rows, columns = np.nonzero(self.front.faces)
+        rows, columns = rows + FINE * top, columns + FINE * left
+        found[rows, columns] = self.front.look(rows, columns)
+        return found
 
     @property
-    def depth(self) -> NDArray[np.float32]:
+    def depth(self) -> Singles:
         """Depths at the picture's own size (h, w), sampled as ``ids``."""
         return self.fine_depth[::FINE, ::FINE]
 
@@ -116,6 +175,7 @@ def rasterise(
     paper: Colour = (1.0, 1.0, 1.0),
     light: Light | None = None,
     rim: float = 1.0,
+    found: Raster | None = None,
 ) -> Raster:
     """Draw parts from a camera: colours with light and shadow, part numbers, depths.
 
@@ -132,6 +192,9 @@ def rasterise(
     rim : float
         Factor on the colour along the border between two parts, one pixel wide; 1 for
         no such outline. Parts that belong together may be given as several.
+    found : Raster or None
+        Of the same shapes and textures from the same camera, to be painted anew in other
+        colours: what is in front is not looked for again.
 
     Returns
     -------
@@ -144,39 +207,146 @@ def rasterise(
         Where there is nothing to draw or far too much.
     """
     light = Light() if light is None else light
-    width, height = camera.size
-    fine = (width * FINE, height * FINE)
-    faces, depth = _front_faces(parts, camera, fine)
-    table = np.concatenate([np.full(len(p.triangles), p.number, np.int32) for p in parts])
-    ids = np.concatenate((np.zeros(1, np.int32), table))[faces]
+    raster = rasterise_numbers(parts, camera) if found is None else found
+    dim = _dimmed(raster, parts, camera, light, rim)
+    dims = [] if dim is None else [dim[y::FINE, x::FINE] for y, x in _FINES]
+    samples = None if dims else raster.samples
+    samples = samples or _sampled(raster.front, parts, camera, dims)
     shades = np.concatenate((np.array([paper]), _face_colours(parts, camera, light)))
-    image = shades.astype(np.float32)[faces]
-    for part in parts:
-        if part.texture is not None:
-            rows, columns = np.nonzero(ids == part.number)
-            factor = part.texture(_points(camera, rows, columns, depth[rows, columns]))
-            image[rows, columns] *= factor[:, None].astype(np.float32)
-    if light.shadow < 1.0:
-        dark = _in_shadow(parts, camera, depth, light)
-        image[dark] *= np.float32(light.shadow)
-    if rim < 1.0:
-        plain = np.isin(ids, [part.number for part in parts if not part.outlined])
-        image[_borders(np.where(plain, 0, ids))] *= np.float32(rim)
-    blocks = sum(image[y::FINE, x::FINE] for y in range(FINE) for x in range(FINE))
-    colour = np.clip(np.rint(blocks * np.float32(255.0 / FINE**2)), 0, 255).astype(np.uint8)
-    return Raster(colour=colour, fine_ids=ids, fine_depth=depth)
+    shades = (255.0 * shades).astype(np.float32)
+    colour = _painted(raster.front, samples, shades, dims, camera.size)
+    return replace(raster, colour=colour, samples=samples)
 
 
 def rasterise_numbers(parts: Sequence[RasterPart], camera: Camera) -> Raster:
     """Find part numbers and depths only, for a look before drawing; the colour is black."""
     width, height = camera.size
-    faces, depth = _front_faces(parts, camera, (width * FINE, height * FINE))
-    table = np.concatenate([np.full(len(p.triangles), p.number, np.int32) for p in parts])
+    numbers = [np.full(len(part.triangles), part.number, np.int32) for part in parts]
     return Raster(
         colour=np.zeros((height, width, 3), np.uint8),
-        fine_ids=np.concatenate((np.zeros(1, np.int32), table))[faces],
-        fine_depth=depth,
+        front=find_front([(part.vertices, part.triangles) for part in parts], camera),
+        numbers=np.concatenate((np.zeros(1, np.int32), *numbers)),
     )
+
+
+def faded(
+    raster: Raster, numbers: Collection[int], share: float, paper: Colour = (1.0, 1.0, 1.0)
+) -> Raster:
+    """Return a raster with the parts of some numbers drawn a share of the way to the paper.
+
+    Parameters
+    ----------
+    raster : Raster
+    numbers : collection of int
+        Numbers of parts.
+    share : float
+        0 leaves them, 1 takes them away.
+    paper : Colour
+    """
+    left, top, right, bottom = raster.front.box
+    chosen = np.isin(raster.numbers, np.array(sorted(numbers)))[raster.front.faces]
+    cover = np.zeros((bottom - top, right - left, 1), dtype=np.float32)
+    for y, x in _FINES:
+        cover[..., 0] += chosen[y::FINE, x::FINE]
+    colour = raster.colour.copy()
+    under = colour[top:bottom, left:right]
+    white = np.array(paper, dtype=np.float32) * np.float32(255.0)
+    under[...] = np.rint(under + cover * np.float32(share / FINE**2) * (white - under))
+    return replace(raster, colour=colour)
+
+
+_BLOCK = 1 << 14
+"""Samples that are worked on together: few enough to stay near the processor."""
+_FINES = tuple((y, x) for y in range(FINE) for x in range(FINE))
+
+
+def _sampled(
+    front: Front, parts: Sequence[RasterPart], camera: Camera, dims: Sequence[Singles]
+) -> Samples:
+    """Choose samples and look their textures up."""
+    left, top, _, _ = front.box
+    sides = [front.faces[y::FINE, x::FINE] for y, x in _FINES]
+    alike = np.logical_and.reduce([side == sides[0] for side in sides[1:]])
+    drawn = sides[0] != 0
+    for side in dims:
+        drawn |= side != 1.0
+    whole, mixed = np.nonzero(alike & drawn), np.nonzero(~alike)
+    faces = np.concatenate([sides[0][whole], *(side[mixed] for side in sides)])
+    # The middle of a pixel, then of each of its fine ones.
+    steps = [(whole, 0.5, 0.5)] + [(mixed, (y + 0.5) / FINE, (x + 0.5) / FINE) for y, x in _FINES]
+    y = np.concatenate([at[0].astype(np.float32) + np.float32(top + dy) for at, dy, _ in steps])
+    x = np.concatenate([at[1].astype(np.float32) + np.float32(left + dx) for at, _, dx in steps])
+    factor = _textures(front, parts, camera, faces, x, y)
+    return Samples(whole=whole, mixed=mixed, faces=faces, factor=factor)
+
+
+def _painted(
+    front: Front,
+    samples: Samples,
+    shades: Singles,
+    dims: Sequence[Singles],
+    size: tuple[int, int],
+) -> NDArray[np.uint8]:
+    """Colour of every pixel of the picture; ``shades`` are those of the triangles, 0 to 255."""
+    whole, mixed = samples.whole, samples.mixed
+    colours = shades[samples.faces]
+    colours *= samples.factor[:, None]
+    if dims:
+        average = sum(side[whole] for side in dims) / np.float32(FINE**2)
+        colours *= np.concatenate([average, *(side[mixed] for side in dims)])[:, None]
+    width, height = size
+    left, top, right, bottom = front.box
+    picture = np.empty((height, width, 3), np.uint8)
+    picture[...] = np.rint(shades[0])
+    under = picture[top:bottom, left:right]
+    first = len(whole[0])
+    blend = colours[first:].reshape(FINE**2, -1, 3).mean(axis=0, dtype=np.float32)
+    for where, shade in ((whole, colours[:first]), (mixed, blend)):
+        under[where] = np.clip(np.rint(shade, out=shade), 0.0, 255.0, out=shade)
+    return picture
+
+
+def _textures(
+    front: Front,
+    parts: Sequence[RasterPart],
+    camera: Camera,
+    faces: NDArray[np.uint32],
+    x: Singles,
+    y: Singles,
+) -> Singles:
+    """Factor on the colour at each sample: a triangle and a pixel of the picture."""
+    factor = np.ones(len(faces), dtype=np.float32)
+    sizes = [len(part.triangles) for part in parts]
+    owners = np.repeat(np.arange(len(parts) + 1, dtype=np.uint16), [1, *sizes])[faces]
+    order = np.argsort(owners, kind="stable")
+    ends = np.cumsum(np.bincount(owners, minlength=len(parts) + 1))
+    for part, start, end in zip(parts, ends[:-1], ends[1:], strict=True):
+        if part.texture is None:
+            continue
+        for block in range(start, end, _BLOCK):
+            mine = order[block : min(end, block + _BLOCK)]
+            at = (x[mine], y[mine])
+            points = points_behind(camera, *at, front.depth(faces[mine], *at))
+            factor[mine] = part.texture(points, np.array(camera.centre))
+    return factor
+
+
+def _dimmed(
+    raster: Raster, parts: Sequence[RasterPart], camera: Camera, light: Light, rim: float
+) -> Singles | None:
+    """Factor of shadows and outlines at each fine pixel of the front; None for neither."""
+    faces = raster.front.faces
+    dim = None
+    if light.shadow < 1.0:
+        casters = [(part.vertices, part.triangles) for part in parts if part.casts]
+        dark = find_shadow(raster.front, casters, camera, light.sun)
+        dim = np.where(dark, np.float32(light.shadow), np.float32(1.0))
+    if rim < 1.0:
+        plain = [part.number for part in parts if not part.outlined]
+        numbers = np.where(np.isin(raster.numbers, plain), 0, raster.numbers)
+        dim = np.ones(faces.shape, dtype=np.float32) if dim is None else dim
+        dim[_borders(numbers[faces])] *= np.float32(rim)
+    return dim
 
 
 def _borders(ids: NDArray[np.int32]) -> NDArray[np.bool_]:
@@ -221,165 +391,3 @@ def strengths(
         + light.top * np.clip(normal[:, 2], 0.0, None)
     )
     return strength
-
-
-def _points(
-    camera: Camera,
-    rows: NDArray[np.intp],
-    columns: NDArray[np.intp],
-    depth: NDArray[np.float32],
-) -> Floats:
-    """Points of space behind fine pixels, (k, 3) metres."""
-    width, height = camera.size
-    x = ((columns + 0.5) / FINE - width / 2) / camera.pixels_per_metre
-    y = (height / 2 - (rows + 0.5) / FINE) / camera.pixels_per_metre
-    right, up, back = (np.array(v) for v in (camera.right, camera.up, camera.back))
-    spread = np.outer(x, right) + np.outer(y, up) - np.outer(depth.astype(np.float64), back)
-    points: Floats = spread + np.array(camera.centre)
-    return points
-
-
-def _in_shadow(
-    parts: Sequence[RasterPart],
-    camera: Camera,
-    depth: NDArray[np.float32],
-    light: Light,
-) -> NDArray[np.bool_]:
-    """Fine pixels that the sun does not reach."""
-    casters = [part for part in parts if part.casts]
-    dark = np.zeros(depth.shape, dtype=np.bool_)
-    if not casters:
-        return dark
-    every = np.concatenate([part.vertices for part in casters])
-    edge = 2048
-    # The rim of the sun's picture stays empty, so what falls outside it lies in the sun.
-    sun = fit_camera(every, light.sun, (edge, edge), (8.0, 8.0, 8.0, 8.0))
-    _, sun_depth = _front_faces(casters, sun, (edge, edge))
-    rows, columns = np.nonzero(np.isfinite(depth))
-    # Pixel of the sun's picture and depth below it are linear in pixel and depth of ours.
-    still = np.array([[0.0, 0.0, 0.0], [1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]])
-    frame = np.array([camera.right, camera.up, camera.back])
-    pixels, below = sun.project(np.array(camera.centre) + still @ frame)
-    values = np.column_stack((pixels, below))
-    width, height = camera.size
-    x = (((columns + 0.5) / FINE - width / 2) / camera.pixels_per_metre).astype(np.float32)
-    y = ((height / 2 - (rows + 0.5) / FINE) / camera.pixels_per_metre).astype(np.float32)
-    z = -depth[rows, columns]
-    start, steps = values[0], values[1:] - values[0]
-    reach = [
-        np.float32(start[k])
-        + np.float32(steps[0, k]) * x
-        + np.float32(steps[1, k]) * y
-        + np.float32(steps[2, k]) * z
-        for k in range(3)
-    ]
-    column = np.clip(reach[0], 0, edge - 1).astype(np.intp)
-    row = np.clip(reach[1], 0, edge - 1).astype(np.intp)
-    # Two of the sun's pixels along a face that it only grazes.
-    bias = np.float32(4.0 / sun.pixels_per_metre)
-    dark[rows, columns] = reach[2] > sun_depth[row, column] + bias
-    return dark
-
-
-def _front_faces(
-    parts: Sequence[RasterPart], camera: Camera, fine: tuple[int, int]
-) -> tuple[NDArray[np.int32], NDArray[np.float32]]:
-    """Let VTK find, at each fine pixel, the triangle in front (from 1; 0 none) and its depth."""
-    centre = np.array(camera.centre)
-    starts = np.cumsum([0, *(len(part.vertices) for part in parts)])
-    # About the camera's centre: VTK keeps coordinates in single precision.
-    vertices = np.concatenate([part.vertices - centre for part in parts])
-    triangles = np.concatenate(
-        [part.triangles + start for part, start in zip(parts, starts, strict=False)]
-    )
-    if not 0 < len(triangles) <= MOST_TRIANGLES:
-        raise GeometryError(
-            f"{len(triangles)} triangles cannot be drawn", hint=f"1 to {MOST_TRIANGLES} can"
-        )
-    behind = -(vertices @ np.array(camera.back))
-    pad = 0.05 * float(np.ptp(behind)) + 1.0
-    near, far = float(behind.min()) - pad, float(behind.max()) + pad
-    window = _window(vertices, triangles, camera, (near, far), fine)
-    red, z = _read_back(window, fine)
-    faces = red[..., 0].astype(np.int32) << 16
-    faces |= red[..., 1].astype(np.int32) << 8
-    faces |= red[..., 2]
-    depth = (np.float32(near) + z * np.float32(far - near)).astype(np.float32)
-    depth[faces == 0] = math.inf
-    return faces, depth
-
-
-def _window(
-    vertices: Floats,
-    triangles: NDArray[np.int64],
-    camera: Camera,
-    reach: tuple[float, float],
-    fine: tuple[int, int],
-) -> Any:
-    """Set up VTK's window with every triangle in a flat colour that is its number."""
-    import vtkmodules.vtkRenderingOpenGL2  # noqa: F401 - registers the renderer
-    from vtkmodules.util import numpy_support
-    from vtkmodules.vtkCommonCore import vtkPoints
-    from vtkmodules.vtkCommonDataModel import vtkCellArray, vtkPolyData
-    from vtkmodules.vtkRenderingCore import (
-        vtkActor,
-        vtkPolyDataMapper,
-        vtkRenderer,
-        vtkRenderWindow,
-    )
-
-    choose_window()
-    numpy_to_vtk: Any = numpy_support.numpy_to_vtk
-    number = np.arange(1, len(triangles) + 1, dtype=np.int64)
-    colours = np.column_stack((number >> 16, number >> 8 & 255, number & 255)).astype(np.uint8)
-    points = vtkPoints()
-    points.SetData(numpy_to_vtk(np.ascontiguousarray(vertices, dtype=np.float32), deep=True))
-    cells = vtkCellArray()
-    offsets = np.arange(0, 3 * len(triangles) + 1, 3, dtype=np.int64)
-    flat = np.ascontiguousarray(triangles, dtype=np.int64).ravel()
-    cells.SetData(numpy_to_vtk(offsets, deep=True), numpy_to_vtk(flat, deep=True))
-    mesh = vtkPolyData()
-    mesh.SetPoints(points)
-    mesh.SetPolys(cells)
-    mesh.GetCellData().SetScalars(numpy_to_vtk(colours, deep=True))
-    mapper = vtkPolyDataMapper()
-    mapper.SetInputData(mesh)
-    actor = vtkActor()
-    actor.SetMapper(mapper)
-    actor.GetProperty().LightingOff()
-    actor.GetProperty().SetInterpolationToFlat()
-    renderer = vtkRenderer()
-    renderer.SetBackground(0.0, 0.0, 0.0)
-    renderer.AddActor(actor)
-    near, far = reach
-    eye = -near + 1.0
-    view = renderer.GetActiveCamera()
-    view.ParallelProjectionOn()
-    view.SetFocalPoint(0.0, 0.0, 0.0)
-    view.SetPosition(*(eye * component for component in camera.back))
-    view.SetViewUp(*camera.up)
-    view.SetParallelScale(camera.size[1] / 2 / camera.pixels_per_metre)
-    view.SetClippingRange(eye + near, eye + far)
-    window = vtkRenderWindow()
-    window.SetOffScreenRendering(1)
-    window.SetMultiSamples(0)
-    window.SetSize(*fine)
-    window.AddRenderer(renderer)
-    window.Render()
-    return window
-
-
-def _read_back(window: Any, fine: tuple[int, int]) -> tuple[NDArray[np.uint8], NDArray[np.float32]]:
-    """Colours and depths of a rendered window, top row first; the window is let go."""
-    from vtkmodules.util import numpy_support
-    from vtkmodules.vtkCommonCore import vtkFloatArray, vtkUnsignedCharArray
-
-    vtk_to_numpy: Any = numpy_support.vtk_to_numpy
-    width, height = fine
-    colours, depths = vtkUnsignedCharArray(), vtkFloatArray()
-    window.GetPixelData(0, 0, width - 1, height - 1, 0, colours, 0)
-    window.GetZbufferData(0, 0, width - 1, height - 1, depths)
-    image = vtk_to_numpy(colours).reshape(height, width, 3)[::-1].copy()
-    z = vtk_to_numpy(depths).reshape(height, width)[::-1].copy()
-    window.Finalize()
-    return image, z

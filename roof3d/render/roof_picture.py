@@ -312,9 +312,9 @@ def _draw_edge_entries(sheet: Sheet, project: Project, layout: Layout) -> None:
     for role in STROKES:
         total = sum(edge.length for edge in project.roof.edges if edge.role is role)
         if total:
-            entries.append(
-                EdgeEntry(role=role, name=role_name(role.value), total=format_length(total, units))
-            )
+            parapets = any(edge.parapet for edge in project.roof.edges if edge.role is role)
+            name = role_name(role.value) + " + parapet" * parapets
+            entries.append(EdgeEntry(role=role, name=name, total=format_length(total, units)))
     heads: Sequence[tuple[float, str]] = (
         (layout.margin, "Planes"),
         (layout.edge_key_left, "Edges, with total length in and out of sight"),

@@ -1,25 +1,42 @@
 """The paper: a drawing surface in pixels, y down, on which lines and letters are inked.
 
-A thin layer over Matplotlib's Agg canvas, so that pictures are byte-equal on repetition
-and need neither a screen nor the fonts of the machine (the ones Matplotlib ships are used).
+A thin layer over Skia's rasteriser on the processor, so that pictures are byte-equal on
+repetition and need neither a screen nor the fonts of the machine: the letters are DejaVu's,
+which come with Matplotlib; only its files are read.
 """
 
 from __future__ import annotations
 
+import importlib.util
 import io
-from collections.abc import Sequence
-from functools import cache
+import math
+import os
+from collections.abc import Callable, Sequence
+from functools import cache, partial
+from itertools import pairwise
 from pathlib import Path
 from typing import Any, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
+from roof3d.errors import RoofError
+
 Pixel: TypeAlias = tuple[float, float]
 Ink: TypeAlias = "str | tuple[float, float, float]"
+Points: TypeAlias = "Sequence[Pixel] | NDArray[np.float64]"
 
-_DPI = 100.0
-_FACES = {"regular": "DejaVuSans.ttf", "bold": "DejaVuSans-Bold.ttf"}
+_FACES = {False: "DejaVuSans.ttf", True: "DejaVuSans-Bold.ttf"}
+_EM = 2048
+"""Units in which the faces are drawn."""
+_FIGURES = 0.729
+"""Height of the figures over the font size."""
+_SPREAD = 0.18
+"""Pixels by which the ink of thin dark letters spreads: Skia draws them paler than print is."""
+_LEVEL = 3
+"""Of compression: half the time of the usual 6, and no larger on these pictures."""
+_SNAPPED = 8
+"""Corners of the largest outline that is set on whole pixels where it is upright."""
 
 
 class Sheet:
@@ -30,7 +47,7 @@ class Sheet:
     size : tuple[int, int]
         Width and height, pixels.
     paper : colour
-        Any colour that Matplotlib reads, or three floats 0 to 1.
+        ``#rrggbb``, a common name of a colour, or three floats 0 to 1.
 
     Notes
     -----
@@ -39,25 +56,18 @@ class Sheet:
     """
 
     def __init__(self, size: tuple[int, int], paper: Ink = "white") -> None:
-        from matplotlib.backends.backend_agg import FigureCanvasAgg
-        from matplotlib.figure import Figure
-
-        width, height = size
         self.size = size
-        self._figure = Figure(figsize=(width / _DPI, height / _DPI), dpi=_DPI, facecolor=paper)
-        self._canvas: Any = FigureCanvasAgg(self._figure)
-        self._axes: Any = self._figure.add_axes((0.0, 0.0, 1.0, 1.0))
-        self._axes.set_axis_off()
-        self._axes.set_xlim(0.0, width)
-        self._axes.set_ylim(height, 0.0)
+        self._paper = paper
+        self._image: NDArray[np.uint8] | None = None
+        self._marks: list[tuple[float, Callable[[Any], None]]] = []
 
     def image(self, colour: NDArray[np.uint8]) -> None:
         """Lay a raster of the sheet's own size (h, w, 3) pixel on pixel, below every mark."""
-        self._figure.figimage(colour, zorder=-1.0)
+        self._image = colour
 
     def lines(
         self,
-        segments: Sequence[Sequence[Pixel]] | NDArray[np.float64],
+        segments: Sequence[Points] | NDArray[np.float64],
         *,
         width: float,
         ink: Ink,
@@ -69,26 +79,20 @@ class Sheet:
         """Ink polylines of one width and colour; ``dash`` is on, off, ... in pixels."""
         if not len(segments):
             return
-        from matplotlib.collections import LineCollection
-
-        points = width * 72.0 / _DPI
-        # Matplotlib counts dashes in line widths.
-        style: Any = (0.0, tuple(step / width for step in dash)) if dash else "solid"
-        marks = LineCollection(
-            [np.asarray(segment, dtype=np.float64) for segment in segments],
-            linewidths=points,
-            colors=[ink],
-            linestyles=[style],
-            alpha=alpha,
-            zorder=order,
-            capstyle="butt" if dash or butt else "round",
-            joinstyle="round",
-        )
-        self._axes.add_collection(marks, autolim=False)
+        skia = load_skia()
+        pen = _pen(width, ink, alpha)
+        pen.setStrokeJoin(skia.Paint.kRound_Join)
+        pen.setStrokeCap(skia.Paint.kButt_Cap if dash or butt else skia.Paint.kRound_Cap)
+        if dash:
+            pen.setPathEffect(skia.DashPathEffect.Make(list(dash), 0.0))
+        path = skia.Path()
+        for segment in segments:
+            path.addPoly(_corners(segment, width), close=False)
+        self._marks.append((order, partial(_trace, path=path, paint=pen)))
 
     def polygon(
         self,
-        points: Sequence[Pixel] | NDArray[np.float64],
+        points: Points,
         *,
         fill: Ink | None = None,
         ink: Ink | None = None,
@@ -96,21 +100,12 @@ class Sheet:
         alpha: float = 1.0,
         order: float = 1.0,
     ) -> None:
-        """Fill and outline a polygon."""
-        from matplotlib.patches import Polygon
-
-        self._axes.add_patch(
-            Polygon(
-                np.asarray(points, dtype=np.float64),
-                closed=True,
-                facecolor="none" if fill is None else fill,
-                edgecolor="none" if ink is None else ink,
-                linewidth=width * 72.0 / _DPI,
-                alpha=alpha,
-                zorder=order,
-                joinstyle="miter",
-            )
-        )
+        """Fill and outline a polygon; one without corners is no mark."""
+        if not len(points):
+            return
+        path = load_skia().Path()
+        path.addPoly(_corners(points, 0.0 if ink is None else width), close=True)
+        self._fill_and_outline(path, (fill, ink), width, alpha, order)
 
     def disc(
         self,
@@ -123,18 +118,22 @@ class Sheet:
         order: float = 1.0,
     ) -> None:
         """Fill a circle."""
-        from matplotlib.patches import Circle
+        path = load_skia().Path()
+        path.addCircle(*map(float, centre), float(radius))
+        self._fill_and_outline(path, (fill, ink), width, 1.0, order)
 
-        self._axes.add_patch(
-            Circle(
-                centre,
-                radius,
-                facecolor=fill,
-                edgecolor="none" if ink is None else ink,
-                linewidth=width * 72.0 / _DPI,
-                zorder=order,
-            )
-        )
+    def _fill_and_outline(
+        self,
+        path: Any,
+        inks: tuple[Ink | None, Ink | None],
+        width: float,
+        alpha: float,
+        order: float,
+    ) -> None:
+        fill, ink = inks
+        paints = [] if fill is None else [_paint(fill, alpha)]
+        paints += [] if ink is None else [_pen(width, ink, alpha)]
+        self._marks += [(order, partial(_trace, path=path, paint=paint)) for paint in paints]
 
     def text(
         self,
@@ -166,59 +165,193 @@ class Sheet:
         halo : colour or None
             A rim of this colour under the letters.
         """
-        from matplotlib.patheffects import withStroke
-
-        text = self._axes.text(
-            at[0],
-            at[1],
-            printable(words, bold=bold).replace("$", r"\$"),
-            fontproperties=_font(bold),
-            fontsize=size * 72.0 / _DPI,
-            color=ink,
-            ha=across,
-            va="center_baseline" if turn_deg == 0.0 else "center",
-            rotation=turn_deg,
-            rotation_mode="anchor",
-            zorder=order,
-        )
+        glyphs, starts, width = _set_line(printable(words, bold=bold), bold)
+        if not glyphs:
+            return
+        skia = load_skia()
+        builder = skia.TextBlobBuilder()
+        back = {"left": 0.0, "center": 0.5, "right": 1.0}[across] * width * size / _EM
+        drop = _FIGURES / 2.0 * size
+        builder.allocRunPosH(_font(size, bold), glyphs, [s * size / _EM - back for s in starts], 0)
+        blob = builder.make()
+        letters = _paint(ink)
+        if not bold and sum(_rgb(ink)) < 1.5:
+            letters.setStyle(skia.Paint.kStrokeAndFill_Style)
+            letters.setStrokeWidth(_SPREAD)
+        paints = [letters]
         if halo is not None:
-            text.set_path_effects(
-                [withStroke(linewidth=2.0 * halo_width * 72.0 / _DPI, foreground=halo)]
-            )
+            rim = _pen(2.0 * halo_width, halo)
+            rim.setStrokeJoin(skia.Paint.kRound_Join)
+            paints.insert(0, rim)
+        write = partial(_write, blob=blob, paints=paints, at=at, turn_deg=turn_deg, drop=drop)
+        self._marks.append((order, write))
+
+    def pixels(self) -> NDArray[np.uint8]:
+        """Return the inked sheet, (h, w, 3)."""
+        return self._inked()[..., :3]
+
+    def _inked(self) -> NDArray[np.uint8]:
+        """Ink every mark; four bytes a pixel, the last of no use."""
+        skia = load_skia()
+        width, height = self.size
+        pixels = np.full((height, width, 4), 255, dtype=np.uint8)
+        pixels[..., :3] = (255.0 * np.array(_rgb(self._paper))).round()
+        if self._image is not None:
+            pixels[..., :3] = self._image
+        surface = skia.Surface(pixels, skia.kRGBA_8888_ColorType, skia.kPremul_AlphaType)
+        with surface as canvas:
+            for _, draw in sorted(self._marks, key=lambda mark: mark[0]):
+                draw(canvas)
+        return pixels
 
     def png(self) -> bytes:
         """Return the sheet as a PNG file; the same marks give the same bytes."""
         from PIL import Image
 
-        self._canvas.draw()
-        pixels = np.asarray(self._canvas.buffer_rgba())[..., :3]
         buffer = io.BytesIO()
-        Image.fromarray(np.ascontiguousarray(pixels)).save(buffer, format="PNG")
+        image = Image.frombytes("RGB", self.size, self._inked().tobytes(), "raw", "RGBX")
+        image.save(buffer, format="PNG", compress_level=_LEVEL)
         return buffer.getvalue()
 
 
 @cache
-def _font(bold: bool) -> Any:  # noqa: FBT001 - one of two faces
-    import matplotlib as mpl
-    from matplotlib.font_manager import FontProperties
+def load_skia() -> Any:
+    """Load the library that inks.
 
-    face = _FACES["bold" if bold else "regular"]
-    return FontProperties(fname=str(Path(mpl.get_data_path()) / "fonts" / "ttf" / face))
+    Raises
+    ------
+    RoofError
+        Code ``R3D-GRAPHICS``, where a library of the system is missing that it needs.
+    """
+    try:
+        import skia
+    except ImportError as error:
+        raise RoofError(
+            f"this machine cannot draw pictures: {error}",
+            hint="on Debian or Ubuntu: apt-get install --no-install-recommends "
+            "libegl1 libgl1 libgl1-mesa-dri; commands that draw nothing work without them",
+            code="R3D-GRAPHICS",
+        ) from error
+    return skia
+
+
+def _trace(canvas: Any, *, path: Any, paint: Any) -> None:
+    canvas.drawPath(path, paint)
+
+
+def _write(
+    canvas: Any, *, blob: Any, paints: Sequence[Any], at: Pixel, turn_deg: float, drop: float
+) -> None:
+    """Put a set line on the canvas; an upright one stands on a whole pixel, to be crisp."""
+    x, y = float(at[0]), float(at[1])
+    canvas.save()
+    canvas.translate(x, y if turn_deg else round(y + drop) - drop)
+    canvas.rotate(-turn_deg)
+    for paint in paints:
+        canvas.drawTextBlob(blob, 0.0, drop, paint)
+    canvas.restore()
+
+
+def _corners(points: Points, width: float) -> list[Any]:
+    """Points as Skia takes them; an upright outline is set so that its edges are crisp."""
+    listed = points.tolist() if isinstance(points, np.ndarray) else list(points)
+    closed = pairwise([*listed, listed[0]])
+    if len(listed) <= _SNAPPED and all(a[0] == b[0] or a[1] == b[1] for a, b in closed):
+        # The middle of a line an odd number of pixels wide lies in the middle of a pixel.
+        odd = 0.5 if round(width) % 2 else 0.0
+        listed = [
+            (math.floor(x - odd + 0.5) + odd, math.floor(y - odd + 0.5) + odd) for x, y in listed
+        ]
+    point = load_skia().Point
+    return [point(x, y) for x, y in listed]
+
+
+def _paint(ink: Ink, alpha: float = 1.0) -> Any:
+    skia = load_skia()
+    return skia.Paint(AntiAlias=True, Color4f=skia.Color4f(*_rgb(ink), alpha))
+
+
+def _pen(width: float, ink: Ink, alpha: float = 1.0) -> Any:
+    paint = _paint(ink, alpha)
+    paint.setStyle(load_skia().Paint.kStroke_Style)
+    paint.setStrokeWidth(width)
+    return paint
+
+
+def _rgb(ink: Ink) -> tuple[float, float, float]:
+    """Return a colour as three floats, 0 to 1."""
+    if not isinstance(ink, str):
+        return ink
+    from PIL import ImageColor
+
+    red, green, blue, *_ = ImageColor.getrgb(ink)
+    return red / 255.0, green / 255.0, blue / 255.0
+
+
+@cache
+def _face(bold: bool) -> Any:  # noqa: FBT001 - one of two faces
+    """Return one of the two faces, read from its file alone: no list of the machine's fonts."""
+    found = importlib.util.find_spec("matplotlib")
+    home = Path(os.devnull) if found is None or found.origin is None else Path(found.origin).parent
+    file = home / "mpl-data" / "fonts" / "ttf" / _FACES[bold]
+    face = load_skia().FontMgr.New_Custom_Empty().makeFromFile(str(file))
+    if face is None:
+        raise RoofError(
+            "the letters of the pictures are missing",
+            where=str(file),
+            hint="install Matplotlib again: pip install --force-reinstall matplotlib",
+            code="R3D-GRAPHICS",
+        )
+    return face
+
+
+@cache
+def _font(size: float, bold: bool) -> Any:  # noqa: FBT001 - one of two faces
+    """Return a face at a size: letters stand where they should, to parts of a pixel."""
+    skia = load_skia()
+    font = skia.Font(_face(bold), size)
+    font.setEdging(skia.Font.Edging.kAntiAlias)
+    font.setSubpixel(True)
+    font.setLinearMetrics(True)
+    font.setHinting(skia.FontHinting.kSlight)
+    return font
+
+
+@cache
+def _glyph(letter: str, bold: bool) -> tuple[int, float]:  # noqa: FBT001 - one of two faces
+    """Return number and width of a letter, in units of the face; number 0 where it has none."""
+    skia = load_skia()
+    font = skia.Font(_face(bold), float(_EM))
+    font.setHinting(skia.FontHinting.kNone)
+    glyph = font.unicharToGlyph(ord(letter))
+    return glyph, float(font.getWidths([glyph])[0])
+
+
+@cache
+def _set_line(
+    words: str,
+    bold: bool,  # noqa: FBT001 - one of two faces
+) -> tuple[list[int], list[float], float]:
+    """Glyphs of a line, where each starts, and its width, in units of the face; kerned."""
+    letters = [_glyph(letter, bold) for letter in words]
+    glyphs = [glyph for glyph, _ in letters]
+    kerns = _face(bold).getKerningPairAdjustments(glyphs) if len(glyphs) > 1 else None
+    starts = [0.0]
+    for (_, width), kern in zip(letters, [*(kerns or [0] * (len(glyphs) - 1)), 0], strict=False):
+        starts.append(starts[-1] + width + kern)
+    return glyphs, starts[:-1], starts[-1]
 
 
 @cache
 def text_width(words: str, size: float, *, bold: bool = False) -> float:
     """Return the width of one line of text, pixels, as ``Sheet.text`` writes it."""
-    font = _ruler(bold)
-    font.set_text(printable(words, bold=bold), 0.0)
-    width, _ = font.get_width_height()
-    return float(width) / 64.0 * size / 100.0
+    return _set_line(printable(words, bold=bold), bold)[2] * size / _EM
 
 
+@cache
 def printable(words: str, *, bold: bool = False) -> str:
     """Return words with a question mark for each letter that the face does not have."""
-    letters = _letters(bold)
-    return "".join(letter if ord(letter) in letters else "?" for letter in words)
+    return "".join(letter if _glyph(letter, bold)[0] else "?" for letter in words)
 
 
 def shortened(words: str, size: float, width: float, *, bold: bool = False) -> str:
@@ -246,20 +379,3 @@ def shortened(words: str, size: float, width: float, *, bold: bool = False) -> s
         if text_width(trial := f"{words[:count].rstrip()}\u2026", size, bold=bold) <= width
     ]
     return fits[-1] if fits else "\u2026"
-
-
-@cache
-def _letters(bold: bool) -> frozenset[int]:  # noqa: FBT001 - one of two faces
-    return frozenset(_ruler(bold).get_charmap())
-
-
-@cache
-def _ruler(bold: bool) -> Any:  # noqa: FBT001 - one of two faces
-    """Return a face at 100 pixels: large, so that hinting does not round every letter."""
-    import matplotlib as mpl
-    from matplotlib.ft2font import FT2Font
-
-    face = _FACES["bold" if bold else "regular"]
-    font = FT2Font(str(Path(mpl.get_data_path()) / "fonts" / "ttf" / face))
-    font.set_size(100.0, 72.0)
-    return font

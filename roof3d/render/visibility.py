@@ -65,31 +65,73 @@ def split_line(
     A sample is seen when any of the 3 x 3 fine pixels about it is not in front of it: so
     an edge is seen along the silhouette, where the pixel beyond is far behind or empty.
     """
-    pixels, depths = camera.project(np.array(ends, dtype=np.float64))
-    span = float(np.hypot(*(pixels[1] - pixels[0])))
-    if span < shortest:
+    return split_lines(raster, camera, np.array([ends]), shortest=shortest, proud=proud)[0]
+
+
+def split_lines(
+    raster: Raster,
+    camera: Camera,
+    segments: Sequence[Sequence[Sequence[float]]] | Floats,
+    *,
+    shortest: float = 2.0,
+    proud: float = 0.0,
+) -> tuple[tuple[Run, ...], ...]:
+    """Split many straight lines of space at once, each as ``split_line`` does.
+
+    Parameters
+    ----------
+    raster : Raster
+        Of the same camera.
+    segments : (n, 2, 3), metres
+    shortest, proud : float
+        As ``split_line`` takes them.
+
+    Returns
+    -------
+    tuple of tuples of Run
+        One a line, in the order given.
+    """
+    if not len(segments):
         return ()
-    count = max(2, int(span * FINE) + 1)
-    share = np.linspace(0.0, 1.0, count)[:, None]
-    points = pixels[0] + share * (pixels[1] - pixels[0])
-    depth = depths[0] + share[:, 0] * (depths[1] - depths[0])
+    pixels, depths = camera.project(np.array(segments, dtype=np.float64).reshape(-1, 3))
+    pixels, depths = pixels.reshape(-1, 2, 2), depths.reshape(-1, 2)
+    steps, falls = pixels[:, 1] - pixels[:, 0], depths[:, 1] - depths[:, 0]
+    spans = np.hypot(steps[:, 0], steps[:, 1])
+    counts = np.where(spans < shortest, 0, np.maximum(2, (spans * FINE).astype(np.int64) + 1))
+    ends = np.cumsum(counts)
+    line = np.repeat(np.arange(len(counts)), counts)
+    share = (np.arange(len(line)) - (ends - counts)[line]) / (counts[line] - 1)
+    points = pixels[line, 0] + share[:, None] * steps[line]
+    depth = depths[line, 0] + share * falls[line]
     grant = proud + 2.0 / camera.pixels_per_metre
-    seen = depth - grant <= _deepest_about(raster, points)
-    runs = _runs(seen)
-    return _join_short(tuple(_run(points, bounds, seen) for bounds in runs), shortest)
+    seen = _seen(raster, points, depth - grant)
+    return tuple(
+        _split(points[end - count : end], seen[end - count : end], shortest) if count else ()
+        for count, end in zip(counts.tolist(), ends.tolist(), strict=True)
+    )
 
 
-def _deepest_about(raster: Raster, points: Floats) -> Floats:
-    """Greatest depth in the 3 x 3 fine pixels about each point."""
-    height, width = raster.fine_depth.shape
-    column = np.floor(points[:, 0] * FINE).astype(np.intp)
-    row = np.floor(points[:, 1] * FINE).astype(np.intp)
-    deepest = np.full(len(points), -np.inf)
-    for dy in (-1, 0, 1):
-        for dx in (-1, 0, 1):
-            y, x = np.clip(row + dy, 0, height - 1), np.clip(column + dx, 0, width - 1)
-            deepest = np.maximum(deepest, raster.fine_depth[y, x])
-    return deepest
+def _split(points: Floats, seen: NDArray[np.bool_], shortest: float) -> tuple[Run, ...]:
+    return _join_short(tuple(_run(points, bounds, seen) for bounds in _runs(seen)), shortest)
+
+
+def _seen(raster: Raster, points: Floats, depth: Floats) -> NDArray[np.bool_]:
+    """Whether any of the 3 x 3 fine pixels about each point is at least so deep."""
+    height, width = (FINE * side for side in raster.colour.shape[:2])
+    column = np.floor(points[:, 0] * FINE).astype(np.int64)
+    row = np.floor(points[:, 1] * FINE).astype(np.int64)
+    seen = np.zeros(len(points), dtype=np.bool_)
+    rest = np.arange(len(points))
+    for dy, dx in _ABOUT:
+        y = np.clip(row[rest] + dy, 0, height - 1)
+        x = np.clip(column[rest] + dx, 0, width - 1)
+        clear = depth[rest] <= raster.front.look(y, x)
+        seen[rest[clear]] = True
+        rest = rest[~clear]
+    return seen
+
+
+_ABOUT = ((0, 0), (-1, 0), (1, 0), (0, -1), (0, 1), (-1, -1), (-1, 1), (1, -1), (1, 1))
 
 
 def _runs(seen: NDArray[np.bool_]) -> list[tuple[int, int]]:

@@ -19,7 +19,9 @@ MOST, MEAN = 16, 0.6
 """Of 255: colours differ by up to 10 (mean 0.3) between two releases of Mesa."""
 
 
-def difference(path: Path, found: NDArray[np.uint8]) -> tuple[int, float] | str:
+def difference(
+    path: Path, found: NDArray[np.uint8] | NDArray[np.uint16]
+) -> tuple[int, float] | str:
     """Largest and mean difference from a baseline, or words where there is none to compare.
 
     What differs at all is kept in ``failed/`` beside its baseline, for the eye.

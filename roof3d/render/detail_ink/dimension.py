@@ -5,17 +5,34 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
+from typing import TypeAlias
 
 import numpy as np
+import shapely
+from numpy.typing import NDArray
 
 from roof3d.render.camera import Camera
 from roof3d.render.detail_ink.palette import LIGHT, Theme
 from roof3d.render.detail_ink.paragraph import text_box
-from roof3d.render.lettering import Box, spread
+from roof3d.render.lettering import Box, segments_cross
 from roof3d.render.sheet import Pixel, Sheet
 from roof3d.scene.model import Dimension, Point3
 
+Area: TypeAlias = tuple[float, float, float, float]
 _ROOM_FOR_ARROWS = 30.0
+_GAP = 0.3
+"""Heights of the letters between two texts."""
+_TO_ITSELF = 0.85
+"""Share of its length, and of the height of the letters, that a line has to itself."""
+_LANES = (0.0, 0.05, 0.11, 0.18)
+"""Metres by which a line may stand farther off than asked."""
+_OUT = (1.1, 2.4, 4.0, 6.0, 8.5, 11.0, 14.0, 17.0, 21.0, 25.0)
+_RISES = (0.0, -0.9, 0.9, -1.8, 1.8, -2.7, 2.7, -3.6, 3.6, -4.8, 4.8)
+"""Places of a text that are tried: beside the line, and above or below its middle."""
+_ON_DRAWING, _LINE_ON_DRAWING = 17.0, 3.0
+"""What a text or a line on the drawing costs, in heights of the letters that it may move."""
+_UNDER, _ENOUGH_TRIALS = 16.0, 120
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,16 +67,26 @@ class DrawnDimension:
 
     @property
     def covers(self) -> tuple[Box, Box]:
-        """The text, and an upright box about the lines."""
-        points = np.array([*self.feet, *self.ends])
+        """The text, and an upright box about the line."""
+        points = np.array(self.ends)
         low, high = points.min(axis=0), points.max(axis=0)
         middle, span = (low + high) / 2.0, high - low
         about = Box(
             centre=(float(middle[0]), float(middle[1])),
-            width=float(span[0]),
-            height=float(span[1]),
+            width=float(span[0]) + self.box.height,
+            height=float(span[1]) + self.box.height,
         )
         return self.box, about
+
+    def strip(self, size: float) -> Box:
+        """Return what the line has to itself, but for its tips, where the next may begin."""
+        (ax, ay), (bx, by) = self.ends
+        return Box(
+            centre=((ax + bx) / 2.0, (ay + by) / 2.0),
+            width=_TO_ITSELF * math.hypot(bx - ax, by - ay),
+            height=_TO_ITSELF * size,
+            turn_deg=-math.degrees(math.atan2(by - ay, bx - ax)),
+        )
 
 
 def set_beside(
@@ -68,59 +95,165 @@ def set_beside(
     outward: Point3,
     offsets: Sequence[float],
     size: float,
+    *,
+    drawn: shapely.STRtree | None = None,
+    area: Area | None = None,
 ) -> tuple[DrawnDimension, ...]:
-    """Set dimensions beside the end of a detail, their texts further out, none on another.
+    """Set dimensions beside the end of a detail: none on another, the texts on bare paper.
 
     Parameters
     ----------
     outward : Point3
         Unit vector along the break, away from the detail, to the right in the picture.
     offsets : sequence of float
-        Metres from the end of the detail to each dimension line.
+        Metres from the end of the detail to each dimension line, at the least.
     size : float
         Font size, pixels.
+    drawn : STRtree or None
+        What is drawn, in the picture; a text lies on it only where it must.
+    area : (left, top, right, bottom) or None
+        Pixels that the texts keep to; None for the whole picture.
+
+    Returns
+    -------
+    tuple of DrawnDimension
+        In the order given; one that no place is clear for is left out.
     """
     away = np.array(outward)
-    lines = []
-    for dimension, offset in zip(dimensions, offsets, strict=True):
+    area = area or (0.0, 0.0, float(camera.size[0]), float(camera.size[1]))
+    choices: dict[int, list[DrawnDimension]] = {}
+    for k, (dimension, offset) in enumerate(zip(dimensions, offsets, strict=True)):
         ends = np.array(dimension.ends)
-        pixels, _ = camera.project(np.concatenate((ends, ends + offset * away)))
-        lines.append([(float(x), float(y)) for x, y in pixels])
-    wanted = [(line[2][1] + line[3][1]) / 2.0 for line in lines]
-    order = sorted(range(len(lines)), key=lambda k: wanted[k])
-    heights = [1.35 * size] * len(lines)
-    middles = spread([wanted[k] for k in order], heights, 0.0, float(camera.size[1]))
+        trials: list[tuple[float, DrawnDimension]] = []
+        for lane, more in enumerate(_LANES):
+            shifted = ends + (offset + more) * away
+            pixels, _ = camera.project(np.concatenate((ends, shifted)))
+            a, b, c, d = [(float(x), float(y)) for x, y in pixels]
+            trials += _trials(dimension, (a, b), (c, d), size, 2.0 * lane * size)
+        trials = [trial for trial in trials if lies_in(trial[1], area)]
+        choices[k] = _by_cost(trials, drawn, size)
     placed: dict[int, DrawnDimension] = {}
-    for k, y in zip(order, middles, strict=True):
-        a, b, c, d = lines[k]
-        start = ((c[0] + d[0]) / 2.0, wanted[k])
-        at = (max(c[0], d[0]) + 1.1 * size, y)
-        text = dimensions[k].text
-        placed[k] = DrawnDimension(
-            id=dimensions[k].id,
-            feet=(a, b),
-            ends=(c, d),
-            text=text,
-            at=at,
-            across="left",
-            box=text_box(at, text, size),
-            leader=(start, (at[0] - 0.3 * size, y)),
-        )
-    return tuple(placed[k] for k in range(len(lines)))
+    # The second time each knows where all others went.
+    for _ in range(2):
+        for k in sorted(choices, key=lambda k: (len(choices[k]), k)):
+            others = [other for j, other in placed.items() if j != k]
+            found = first_clear(choices[k], others, size)
+            if found is not None:
+                placed[k] = found
+    return tuple(placed[k] for k in sorted(placed))
+
+
+def _trials(
+    dimension: Dimension,
+    feet: tuple[Pixel, Pixel],
+    ends: tuple[Pixel, Pixel],
+    size: float,
+    cost: float,
+) -> list[tuple[float, DrawnDimension]]:
+    """Return places for the text of one line, to its right, with what each costs so far."""
+    start = ((ends[0][0] + ends[1][0]) / 2.0, (ends[0][1] + ends[1][1]) / 2.0)
+    right = max(ends[0][0], ends[1][0])
+    trials = []
+    for out in _OUT:
+        for rise in _RISES:
+            at = (right + out * size, start[1] + rise * size)
+            leader = (start, (at[0] - 0.3 * size, at[1]))
+            trial = DrawnDimension(
+                id=dimension.id,
+                feet=feet,
+                ends=ends,
+                text=dimension.text,
+                at=at,
+                across="left",
+                box=text_box(at, dimension.text, size),
+                leader=leader,
+            )
+            trials.append((cost + out * size + 1.6 * abs(rise) * size, trial))
+    return trials
+
+
+def lies_in(drawn: DrawnDimension, area: Area) -> bool:
+    """Whether the text and the line of a dimension lie inside an area of the sheet."""
+    left, top, right, bottom = area
+    points = (*drawn.box.corners, *drawn.ends)
+    return all(left <= x <= right and top <= y <= bottom for x, y in points)
+
+
+def _by_cost(
+    trials: Sequence[tuple[float, DrawnDimension]], drawn: shapely.STRtree | None, size: float
+) -> list[DrawnDimension]:
+    """Order trials by how good they are: a text on the drawing costs most."""
+    costs = np.array([cost for cost, _ in trials])
+    if drawn is not None and trials:
+        boxes = shapely.polygons([trial.box.grown(0.2 * size).corners for _, trial in trials])
+        hit = np.unique(drawn.query(boxes, predicate="intersects")[0])
+        costs[hit] += _ON_DRAWING * size
+        lines = shapely.linestrings([trial.ends for _, trial in trials])
+        hit = np.unique(drawn.query(lines, predicate="intersects")[0])
+        costs[hit] += _LINE_ON_DRAWING * size
+    return [trials[k][1] for k in np.argsort(costs, kind="stable")]
+
+
+def first_clear(
+    choices: Sequence[DrawnDimension], others: Sequence[DrawnDimension], size: float
+) -> DrawnDimension | None:
+    """Return the first that meets no other; rather one whose text no extension line crosses."""
+    clear = (c for c in choices if not any(meet(c, other, size) for other in others))
+    best: tuple[float, DrawnDimension] | None = None
+    for place, choice in enumerate(clear):
+        under = sum(runs_under(choice, other) + runs_under(other, choice) for other in others)
+        cost = place + _UNDER * under
+        if best is None or cost < best[0]:
+            best = cost, choice
+        if under == 0 or place > _ENOUGH_TRIALS:
+            break
+    return best[1] if best else None
+
+
+def meet(one: DrawnDimension, other: DrawnDimension, size: float) -> bool:
+    """Whether two dimensions lie on one another: texts, lines or leaders."""
+    if one.box.grown(_GAP * size).overlaps(other.box):
+        return True
+    if one.strip(size).overlaps(other.strip(size)):
+        return True
+    mine = [line for line in (one.ends, one.leader) if line]
+    theirs = [line for line in (other.ends, other.leader) if line]
+    return (
+        any(one.box.hit_by(*line) for line in theirs)
+        or any(other.box.hit_by(*line) for line in mine)
+        or any(segments_cross(a, b) for a in mine for b in theirs)
+    )
+
+
+def runs_under(one: DrawnDimension, other: DrawnDimension) -> bool:
+    """Whether an extension line of one runs through the text of the other."""
+    return any(other.box.hit_by(*pair) for pair in zip(one.feet, one.ends, strict=True))
 
 
 def ink_dimension(
-    sheet: Sheet, drawn: DrawnDimension, size: float, weight: float, *, theme: Theme = LIGHT
+    sheet: Sheet,
+    drawn: DrawnDimension,
+    size: float,
+    weight: float,
+    *,
+    theme: Theme = LIGHT,
+    covered: NDArray[np.bool_] | None = None,
 ) -> None:
-    """Ink extension lines, dimension line with its arrows, leader and text."""
-    extensions = []
+    """Ink extension lines, dimension line with its arrows, leader and text.
+
+    An extension line is faint where it runs over the drawing: ``covered`` (h, w), if given.
+    """
+    clear, over = [], []
     for foot, end in zip(drawn.feet, drawn.ends, strict=True):
         dx, dy = end[0] - foot[0], end[1] - foot[1]
         length = math.hypot(dx, dy)
         if length > 0.0:
             beyond = 1.0 + 4.0 * weight / length
-            extensions.append((foot, (foot[0] + dx * beyond, foot[1] + dy * beyond)))
-    sheet.lines(extensions, width=0.7 * weight, ink=theme.measure, alpha=0.8, order=6.0)
+            far = (foot[0] + dx * beyond, foot[1] + dy * beyond)
+            for run, hidden in _split(foot, far, covered):
+                (over if hidden else clear).append(run)
+    sheet.lines(clear, width=0.7 * weight, ink=theme.measure, alpha=0.8, order=6.0)
+    sheet.lines(over, width=0.7 * weight, ink=theme.measure, alpha=0.34, order=6.0)
     start, end = drawn.ends
     length = math.hypot(end[0] - start[0], end[1] - start[1])
     if length == 0.0:
@@ -159,3 +292,24 @@ def _arrow(sheet: Sheet, tip: Pixel, along: Pixel, weight: float, theme: Theme) 
         fill=theme.measure,
         order=6.2,
     )
+
+
+def _split(
+    start: Pixel, end: Pixel, covered: NDArray[np.bool_] | None
+) -> list[tuple[tuple[Pixel, Pixel], bool]]:
+    """Split a line into runs on the drawing and off it."""
+    if covered is None:
+        return [((start, end), False)]
+    count = max(2, int(math.dist(start, end)))
+    share = np.linspace(0.0, 1.0, count)
+    x = start[0] + share * (end[0] - start[0])
+    y = start[1] + share * (end[1] - start[1])
+    rows = np.clip(y.astype(int), 0, covered.shape[0] - 1)
+    columns = np.clip(x.astype(int), 0, covered.shape[1] - 1)
+    inside = covered[rows, columns]
+    turns = [0, *(np.flatnonzero(inside[1:] != inside[:-1]) + 1), count - 1]
+    return [
+        (((float(x[a]), float(y[a])), (float(x[b]), float(y[b]))), bool(inside[a]))
+        for a, b in pairwise(turns)
+        if b > a
+    ]

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from itertools import pairwise
 
 import numpy as np
 
 from roof3d.details.model import Piece, PieceKind
-from roof3d.render.camera import Camera
+from roof3d.render.camera import Camera, Floats
 from roof3d.render.detail_ink.palette import LIGHT, RIM, Theme
 from roof3d.render.passes import FINE, Raster
 from roof3d.render.sheet import Pixel, Sheet
-from roof3d.render.visibility import Run, split_line
+from roof3d.render.visibility import Run, split_lines
 from roof3d.scene.model import Line, Part
 
 _THIN = frozenset({PieceKind.DECK, PieceKind.FRAMING, PieceKind.FASTENER})
@@ -38,9 +38,11 @@ def ink_rims(
     """
     seen: dict[bool, list[tuple[Pixel, Pixel]]] = {True: [], False: []}
     buried: list[tuple[Pixel, Pixel]] = []
-    for piece, part in parts:
-        for rim in part.rims:
-            for run in _runs(raster, camera, rim):
+    rims = [(piece, rim) for piece, part in parts for rim in part.rims]
+    found = iter(split_lines(raster, camera, _segments(rim for _, rim in rims), shortest=1.0))
+    for piece, rim in rims:
+        for _ in pairwise(rim):
+            for run in next(found):
                 if run.visible:
                     seen[piece.kind in _THIN].append((run.start, run.end))
                 elif (
@@ -72,12 +74,8 @@ def ink_trails(
     theme: Theme = LIGHT,
 ) -> None:
     """Dash the trails from each corner to its place, where nothing is in front."""
-    runs = [
-        (run.start, run.end)
-        for line in lines
-        for run in split_line(raster, camera, line.ends)
-        if run.visible
-    ]
+    split = split_lines(raster, camera, [line.ends for line in lines])
+    runs = [(run.start, run.end) for line in split for run in line if run.visible]
     sheet.lines(
         runs,
         width=0.8 * weight,
@@ -87,22 +85,18 @@ def ink_trails(
     )
 
 
-def _runs(raster: Raster, camera: Camera, rim: np.ndarray) -> list[Run]:
-    return [
-        run
-        for start, end in pairwise(rim.tolist())
-        for run in split_line(raster, camera, (start, end), shortest=1.0)
-    ]
+def _segments(rims: Iterable[Floats]) -> Floats:
+    """Every straight piece of every rim, (n, 2, 3)."""
+    return np.concatenate(
+        [np.empty((0, 2, 3)), *(np.stack((rim[:-1], rim[1:]), axis=1) for rim in rims)]
+    )
 
 
 def _hider(raster: Raster, run: Run, layer_of: Mapping[int, int]) -> int:
     """Layer in front of the middle of a hidden run; 0 where there is none."""
     x, y = (run.start[0] + run.end[0]) / 2.0, (run.start[1] + run.end[1]) / 2.0
-    height, width = raster.fine_ids.shape
-    row, column = int(y * FINE), int(x * FINE)
-    if not (0 <= row < height and 0 <= column < width):
-        return 0
-    return layer_of.get(int(raster.fine_ids[row, column]), 0)
+    faces = raster.front.pick(np.array([int(y * FINE)]), np.array([int(x * FINE)]))
+    return layer_of.get(int(raster.numbers[faces[0]]), 0)
 
 
 def _apart(runs: list[tuple[Pixel, Pixel]]) -> list[tuple[Pixel, Pixel]]:

@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from math import ceil
+from collections.abc import Collection, Mapping, Sequence
 
 from roof3d.details.model import Detail, DetailLayer, PieceKind
 from roof3d.render.detail_ink.markers import ink_marker
 from roof3d.render.detail_ink.palette import LIGHT, RIM, Theme, colour_of
 from roof3d.render.detail_ink.paragraph import broken, write_lines
 from roof3d.render.lettering import LINE_PITCH, Box
-from roof3d.render.sheet import Sheet, shortened
+from roof3d.render.sheet import Sheet
+from roof3d.tolerance import DEFAULT
 
 _GAP = 0.95
 _TELLING = (
+    (("why", "size", "fastening", "mistake", "check"), 1.0),
+    (("why", "size", "fastening", "mistake"), 1.0),
     (("why", "size", "fastening"), 1.0),
     (("why", "size", "fastening"), 0.92),
     (("why", "size"), 1.0),
@@ -23,6 +25,8 @@ _TELLING = (
     ((), 0.85),
 )
 """What a row tells, and a factor on its letters; the first that fits is taken."""
+_HIDDEN = "Under the others, not in sight here."
+_LEAD = {"mistake": "Mistake: ", "check": "Check: "}
 _Row = tuple[DetailLayer, tuple[str, ...], list[str], float]
 
 
@@ -33,6 +37,7 @@ def set_legend(
     tones: Mapping[int, float],
     sheet: Sheet | None = None,
     *,
+    hidden: Collection[int] = (),
     theme: Theme = LIGHT,
 ) -> tuple[Box, ...]:
     """Write one row a layer into an area; returns the boxes of all its text.
@@ -47,12 +52,17 @@ def set_legend(
         Factor on the lightness of each layer.
     sheet : Sheet or None
         None to measure only.
+    hidden : collection of int
+        Layers that are not in sight: it is said of them.
     """
     left, top, right, bottom = area
     for words, factor in _TELLING:
         name, note = (factor * size for size in sizes)
         width = right - left - _indent(name)
-        rows = [_row(layer, words, (name, note), width) for layer in reversed(detail.layers)]
+        rows = [
+            _row(layer, words, (name, note), width, said=_HIDDEN if layer.number in hidden else "")
+            for layer in reversed(detail.layers)
+        ]
         free = bottom - top - sum(row[3] for row in rows)
         if free >= 0.3 * note * len(rows):
             break
@@ -77,28 +87,56 @@ def set_names(
     tones: Mapping[int, float],
     sheet: Sheet | None = None,
     *,
+    cut: Collection[int] | None = None,
+    columns: int = 3,
     theme: Theme = LIGHT,
 ) -> tuple[Box, ...]:
-    """Write the name and size of each layer into columns, from the bottom layer up."""
-    left, top, right, bottom = area
+    """Write the name and size of each layer into columns, from the bottom layer up.
+
+    ``cut`` are the layers that the section shows: of others it says that it does not.
+    """
+    left, top, right, _ = area
     name, note = sizes
-    height = LINE_PITCH * (name + note) + 0.6 * name
-    deep = max(1, int((bottom - top) / height))
-    columns = max(1, ceil(len(detail.layers) / deep))
-    deep = ceil(len(detail.layers) / columns)
     wide = (right - left) / columns
+    room = wide - _indent(name) - name
+    rows = []
+    for layer in detail.layers:
+        words = _sentence(layer.size)
+        if cut is not None and layer.number not in cut:
+            words = f"Not cut here. {words}"
+        rows.append((layer, broken(layer.name, name, room, bold=True), broken(words, note, room)))
+    heights = [LINE_PITCH * (name * len(a) + note * len(b)) + 0.6 * name for _, a, b in rows]
     boxes: list[Box] = []
-    for k, layer in enumerate(detail.layers):
-        x, y = left + wide * (k // deep), top + height * (k % deep)
-        middle = y + LINE_PITCH * name / 2.0
+    column, y, deep = 0, top, _least_depth(heights, columns)
+    for (layer, heading, notes), height in zip(rows, heights, strict=True):
+        if y > top and y - top + height > deep + DEFAULT.merge:
+            column, y = column + 1, top
+        x, middle = left + wide * column, y + LINE_PITCH * name / 2.0
         _head(sheet, detail, layer, (x, middle), name, tones, theme)
-        at, room = x + _indent(name), wide - _indent(name) - name
-        words = (shortened(layer.name, name, room, bold=True),)
-        boxes += write_lines(sheet, (at, middle), words, name, theme.ink, bold=True)
-        words = (shortened(_sentence(layer.size), note, room),)
-        below = y + LINE_PITCH * (name + note / 2.0)
-        boxes += write_lines(sheet, (at, below), words, note, theme.note)
+        at = x + _indent(name)
+        boxes += write_lines(sheet, (at, middle), heading, name, theme.ink, bold=True)
+        below = y + LINE_PITCH * (name * len(heading) + note / 2.0)
+        boxes += write_lines(sheet, (at, below), notes, note, theme.note)
+        y += height
     return tuple(boxes)
+
+
+def _least_depth(heights: Sequence[float], columns: int) -> float:
+    """Return the least depth of so many columns that all rows go into, in order."""
+    runs = {
+        sum(heights[first:last])
+        for first in range(len(heights))
+        for last in range(first + 1, len(heights) + 1)
+    }
+    for deep in sorted(runs):
+        used, filled = 1, 0.0
+        for height in heights:
+            if filled + height > deep + DEFAULT.merge:
+                used, filled = used + 1, 0.0
+            filled += height
+        if used <= columns and max(heights) <= deep + DEFAULT.merge:
+            return deep
+    return sum(heights)
 
 
 def _indent(name: float) -> float:
@@ -107,7 +145,12 @@ def _indent(name: float) -> float:
 
 
 def _row(
-    layer: DetailLayer, words: tuple[str, ...], sizes: tuple[float, float], width: float
+    layer: DetailLayer,
+    words: tuple[str, ...],
+    sizes: tuple[float, float],
+    width: float,
+    *,
+    said: str = "",
 ) -> _Row:
     name, note = sizes
     heading = broken(layer.name, name, width, bold=True)
@@ -115,8 +158,9 @@ def _row(
         line
         for word in words
         if getattr(layer, word)
-        for line in broken(_sentence(getattr(layer, word)), note, width)
+        for line in broken(_LEAD.get(word, "") + _sentence(getattr(layer, word)), note, width)
     ]
+    notes = [*((said,) if said else ()), *notes]
     return layer, heading, notes, LINE_PITCH * (name * len(heading) + note * len(notes))
 
 

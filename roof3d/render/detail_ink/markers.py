@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
+from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,10 +16,16 @@ from roof3d.render.passes import Raster
 from roof3d.render.sheet import Pixel, Sheet
 
 Mask = NDArray[np.bool_]
+Way = tuple[int, int]
+"""Across and down."""
+Area = tuple[float, float, float, float]
+_LEFT, _OTHER_WAYS = (-1, 0), ((1, 0), (0, -1), (0, 1))
 _DEEP = 12
+_COARSE = 400
+"""Pixels of the shorter side on which places are looked for."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Marker:
     """A number in a disc, with its leader to a visible place of its layer."""
 
@@ -26,12 +34,12 @@ class Marker:
     anchor: Pixel
     radius: float
 
-    @property
+    @cached_property
     def box(self) -> Box:
         """What the disc covers."""
         return Box(centre=self.centre, width=2.0 * self.radius, height=2.0 * self.radius)
 
-    @property
+    @cached_property
     def leader(self) -> tuple[Pixel, ...]:
         """From the rim of the disc to the anchor; empty where the disc stands on its layer."""
         if self.centre == self.anchor:
@@ -45,17 +53,19 @@ def place_markers(
     raster: Raster,
     layer_of: Mapping[int, int],
     radius: float,
-    top: float,
-    bottom: float,
+    area: Area,
     avoid: Sequence[Box] = (),
     *,
     room: float = 1.42,
+    aside: Collection[int] = (),
 ) -> tuple[Marker, ...]:
     """Place one marker a visible layer: left of the drawing, or on the layer itself.
 
     A marker stands on its layer where a leader from the left would run over others and
-    the layer has room for it: ``room`` radii to its edge. ``avoid`` holds what neither anchor
-    nor disc may cover.
+    the layer has room for it: ``room`` radii to its edge; where it has none, its leader comes
+    from the side on which it runs over others least. ``avoid`` holds what neither anchor nor
+    disc may cover; ``aside`` the part numbers that are pointed at only where nothing else of
+    their layer is seen.
 
     Returns
     -------
@@ -65,29 +75,46 @@ def place_markers(
     table = np.zeros(max(layer_of) + 1, dtype=np.int64)
     for number, layer in layer_of.items():
         table[number] = layer
-    layers = table[raster.ids]
-    layers = np.where(_covered(layers.shape, avoid), -1, layers)
+    whole = table[raster.ids]
+    filled = whole != 0
+    layers = np.where(_covered(whole.shape, avoid), -1, whole)
+    coarse = max(1, round(min(layers.shape) / _COARSE))
+    telling = np.where(np.isin(raster.ids, list(aside)), -1, layers) if aside else layers
     anchors, markers = {}, {}
     for layer in sorted(set(layer_of.values())):
-        place = _best(layers, layer, radius, room)
-        if place is None:
+        for seen, step in (*product((telling, layers), (coarse, 1)), (whole, 1)):
+            grid = _Grid(seen[::step, ::step], step)
+            found = _best(grid, layer, radius, room)
+            if found is not None:
+                break
+        if found is None:
             continue
-        anchor, stands = place
-        if stands:
+        anchor, way = found
+        if way is None:
             markers[layer] = Marker(number=layer, centre=anchor, anchor=anchor, radius=radius)
-        else:
+        elif way == _LEFT:
             anchors[layer] = anchor
+        else:
+            centre = _beyond(filled, anchor, way, radius, area)
+            markers[layer] = Marker(number=layer, centre=centre, anchor=anchor, radius=radius)
     order = sorted(anchors, key=lambda layer: anchors[layer][1])
     heights = [2.5 * radius] * len(order)
-    middles = spread([anchors[layer][1] for layer in order], heights, top, bottom)
-    filled = layers != 0
+    middles = spread([anchors[layer][1] for layer in order], heights, area[1], area[3])
     for layer, y in zip(order, middles, strict=True):
         rows = filled[max(0, int(y - 2 * radius)) : int(y + 2 * radius)]
         columns = np.flatnonzero(rows.any(axis=0))
         edge = float(columns[0]) if len(columns) else anchors[layer][0]
-        x = min(edge, anchors[layer][0]) - 2.2 * radius
+        x = max(area[0] + radius, min(edge, anchors[layer][0]) - 2.2 * radius)
         markers[layer] = Marker(number=layer, centre=(x, y), anchor=anchors[layer], radius=radius)
     return tuple(markers[layer] for layer in sorted(markers))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Grid:
+    """Layers in front, one pixel in ``step`` each way: enough to find places by."""
+
+    layers: NDArray[np.int64]
+    step: int
 
 
 def _covered(shape: tuple[int, ...], boxes: Sequence[Box]) -> Mask:
@@ -101,40 +128,78 @@ def _covered(shape: tuple[int, ...], boxes: Sequence[Box]) -> Mask:
     return mask
 
 
-def _best(
-    layers: NDArray[np.int64], layer: int, radius: float, room: float
-) -> tuple[Pixel, bool] | None:
-    """Where a layer's marker points, and whether it stands there; None where it is hidden."""
-    mask = layers == layer
+def _best(grid: _Grid, layer: int, radius: float, room: float) -> tuple[Pixel, Way | None] | None:
+    """Where a layer's marker points, and which way its leader goes; None where it is hidden.
+
+    No way means that the marker stands there.
+    """
+    mask = grid.layers == layer
     if not mask.any():
         return None
-    found = [_anchor(mask, deep) for deep in (_DEEP, _DEEP // 3)]
-    for x, y in found:
-        before = layers[int(y), : int(x)]
-        if np.count_nonzero((before > 0) & (before != layer)) <= 2 * radius:
-            return (x, y), False
+    deep = max(1, round(_DEEP / grid.step))
+    found = [_anchor(mask, depth, _LEFT) for depth in dict.fromkeys((deep, max(1, deep // 3)))]
+    for place in found:
+        if _foreign(grid, place, _LEFT, layer) <= 2 * radius:
+            return _pixel(place, grid.step), _LEFT
     # The deepest place, by steps along rows and columns: a disc's corner is 1.42 radii off.
     inner, depth = mask, 0
-    while (smaller := _eroded(inner)).any() and depth < 3 * radius:
+    while (smaller := _eroded(inner)).any() and depth * grid.step < 3 * radius:
         inner, depth = smaller, depth + 1
     rows, columns = np.nonzero(inner)
-    if depth >= room * radius + 1.0:
-        return (float(columns[0]) + 0.5, float(rows[0]) + 0.5), True
-    return found[0], False
+    deepest = (int(rows[0]), int(columns[0]))
+    if (depth + 1) * grid.step >= room * radius + 1.0:
+        return _pixel(deepest, grid.step), None
+    ways = [(place, _LEFT) for place in found]
+    ways += [(_anchor(mask, max(1, deep // 3), way), way) for way in _OTHER_WAYS]
+    place, way = min(ways, key=lambda trial: _foreign(grid, *trial, layer))
+    return _pixel(place, grid.step), way
 
 
-def _anchor(mask: Mask, deep: int) -> Pixel:
-    """Find the leftmost pixel of a mask that is ``deep`` pixels off its edge, if any is."""
+def _pixel(place: tuple[int, int], step: int) -> Pixel:
+    return (place[1] * step + 0.5, place[0] * step + 0.5)
+
+
+def _foreign(grid: _Grid, place: tuple[int, int], way: Way, layer: int) -> int:
+    """How many pixels of other layers lie from a place to the rim, going one way."""
+    row, column = place
+    across, down = way
+    if across:
+        run = grid.layers[row, :column] if across < 0 else grid.layers[row, column:]
+    else:
+        run = grid.layers[:row, column] if down < 0 else grid.layers[row:, column]
+    return int(np.count_nonzero((run != 0) & (run != layer))) * grid.step
+
+
+def _beyond(filled: Mask, anchor: Pixel, way: Way, radius: float, area: Area) -> Pixel:
+    """Return the first place from an anchor, going one way, where a disc lies on bare paper."""
+    x, y = anchor
+    left, top, right, bottom = area
+    while True:
+        x, y = x + way[0] * radius, y + way[1] * radius
+        if not (left + radius <= x <= right - radius and top + radius <= y <= bottom - radius):
+            return (x - way[0] * radius, y - way[1] * radius)
+        span = 1.4 * radius
+        about = filled[
+            max(0, int(y - span)) : int(y + span) + 1, max(0, int(x - span)) : int(x + span) + 1
+        ]
+        if not about.any():
+            return (x, y)
+
+
+def _anchor(mask: Mask, deep: int, way: Way) -> tuple[int, int]:
+    """Find the first pixel of a mask, from one side, that is ``deep`` off its edge, if any is."""
     inner, depth = mask, 0
     while depth < deep and (smaller := _eroded(inner)).any():
         inner, depth = smaller, depth + 1
     rows, columns = np.nonzero(inner)
-    left = int(columns.min())
-    # The middle of what lies a little inside the left end, so leaders of neighbours agree.
-    near = columns <= left + deep
-    row = int(np.median(rows[near]))
-    close = np.argmin((rows - row) ** 2 + (columns - left) ** 2)
-    return (float(columns[close]) + 0.5, float(rows[close]) + 0.5)
+    along = columns * way[0] + rows * way[1]
+    side = rows if way[0] else columns
+    first = int(along.max())
+    # The middle of what lies a little inside the end, so leaders of neighbours agree.
+    near = along >= first - deep
+    middle = int(np.median(side[near]))
+    close = np.argmin((side - middle) ** 2 + (along - first) ** 2)
+    return int(rows[close]), int(columns[close])
 
 
 def _eroded(mask: Mask) -> Mask:
@@ -160,7 +225,11 @@ def count_marker_faults(markers: Sequence[Marker], others: Sequence[Box] = ()) -
 
 
 def mend_markers(
-    markers: Sequence[Marker], others: Sequence[Box], area: tuple[float, float, float, float]
+    markers: Sequence[Marker],
+    others: Sequence[Box],
+    area: Area,
+    lines: Sequence[tuple[Pixel, ...]] = (),
+    filled: Mask | None = None,
 ) -> tuple[Marker, ...]:
     """Move discs, each as little as will do, until no leader crosses another or meets a text.
 
@@ -171,27 +240,66 @@ def mend_markers(
         Texts to keep clear of.
     area : (left, top, right, bottom)
         Where discs may stand, pixels.
+    lines : sequence of pairs of Pixel
+        Lines that no leader may cross and no disc may cover.
+    filled : (h, w) bool or None
+        Where the drawing lies: a disc with a leader is moved onto bare paper if it can.
     """
     mended = list(markers)
     for _ in range(_PASSES):
-        if count_marker_faults(mended, others) == 0:
-            break
         for i, one in enumerate(mended):
             rest = [*mended[:i], *mended[i + 1 :]]
-            if _faults_of(one, rest, others):
-                trials = [one, *_moved(one, area)]
-                faults = [_faults_of(trial, rest, others) for trial in trials]
-                mended[i] = trials[faults.index(min(faults))]
+            fewest = _faults_of(one, rest, others, lines) + _on_drawing(one, filled)
+            fewest += _is_outside(one, area)
+            for trial in _moved(one, area) if fewest else ():
+                faults = _faults_of(trial, rest, others, lines) + _on_drawing(trial, filled)
+                if faults < fewest:
+                    mended[i], fewest = trial, faults
+                if not fewest:
+                    break
+        if not faulty_markers(mended, others, lines) and not any(
+            _is_outside(one, area) for one in mended
+        ):
+            break
     return tuple(mended)
 
 
-_PASSES, _RINGS, _WAYS = 4, 14, 16
+def faulty_markers(
+    markers: Sequence[Marker],
+    others: Sequence[Box],
+    lines: Sequence[tuple[Pixel, ...]] = (),
+) -> tuple[int, ...]:
+    """Return the places in a row of those markers that meet a text, a line or one another."""
+    return tuple(
+        k
+        for k, one in enumerate(markers)
+        if _faults_of(one, [m for m in markers if m is not one], others, lines)
+    )
 
 
-def _moved(marker: Marker, area: tuple[float, float, float, float]) -> list[Marker]:
+def _is_outside(marker: Marker, area: Area) -> bool:
+    left, top, right, bottom = area
+    return not all(left <= x <= right and top <= y <= bottom for x, y in marker.box.corners)
+
+
+def _on_drawing(marker: Marker, filled: Mask | None) -> float:
+    """Less than a fault, where a disc with a leader lies on some layer: it would name that."""
+    if filled is None or not marker.leader:
+        return 0.0
+    (x, y), r = marker.centre, marker.radius
+    about = filled[max(0, int(y - r)) : int(y + r) + 1, max(0, int(x - r)) : int(x + r) + 1]
+    return _HALF if about.any() else 0.0
+
+
+_PASSES, _RINGS, _WAYS = 4, 18, 16
+_HALF = 0.5
+
+
+def _moved(marker: Marker, area: Area) -> list[Marker]:
     """Return a marker with its disc moved, the nearest first."""
     left, top, right, bottom = area
     (x, y), r = marker.centre, marker.radius
+    x, y = min(max(x, left + r), right - r), min(max(y, top + r), bottom - r)
     places = [
         (x + 0.8 * ring * r * np.cos(turn), y + 0.8 * ring * r * np.sin(turn))
         for ring in range(1, _RINGS)
@@ -206,11 +314,18 @@ def _moved(marker: Marker, area: tuple[float, float, float, float]) -> list[Mark
     ]
 
 
-def _faults_of(one: Marker, rest: Sequence[Marker], others: Sequence[Box]) -> int:
+def _faults_of(
+    one: Marker,
+    rest: Sequence[Marker],
+    others: Sequence[Box],
+    lines: Sequence[tuple[Pixel, ...]],
+) -> int:
     walls = [m.box for m in rest] + list(others)
     faults = sum(box.overlaps(one.box) for box in walls)
-    faults += sum(segments_cross(one.leader, m.leader) for m in rest)
+    faults += sum(one.box.hit_by(*line) for line in lines)
     if one.leader:
+        faults += sum(segments_cross(one.leader, m.leader) for m in rest)
+        faults += sum(segments_cross(one.leader, line) for line in lines)
         faults += sum(box.hit_by(*one.leader) for box in walls)
     return faults + sum(one.box.hit_by(*m.leader) for m in rest if m.leader)
 

@@ -7,15 +7,17 @@ from collections.abc import Callable
 from functools import cache
 
 import numpy as np
-from numpy.typing import NDArray
 
 from roof3d.details.frame import Face, Point2
 from roof3d.details.model import INCH, Detail, Piece, PieceKind
-from roof3d.render.passes import Floats, Texture
+from roof3d.render.passes import Floats, Singles, Texture
 
 _TILE = 256
-Grid = NDArray[np.float64]
-Pattern = Callable[[Floats, Floats], Floats]
+"""Knots along a side of the tiles of noise: a power of two."""
+_LAST = _TILE - 1
+Pattern = Callable[[Singles, Singles], Singles]
+_SHADE_ENDS = 7.0
+"""Inches below an edge beyond which its shade cannot be seen."""
 _STRAIGHT = 0.7
 """Least share of the fall that goes square to the line, for edges to throw a shade."""
 _GRAINS = {
@@ -46,16 +48,23 @@ def texture_of(detail: Detail, piece: Piece, shift: Floats) -> Texture:
     fall = math.copysign(1.0, flow[1])
     edges = _edges_upon(detail, piece, flow)
 
-    def texture(points: Floats) -> Floats:
-        flat = detail.frame.developed(points - shift)
-        u, s = flat[:, 0] / INCH, flat[:, 1] / INCH
-        shade = np.ones_like(s)
+    frame = detail.frame
+    axes = np.array([frame.along, frame.near, frame.far]) / INCH
+
+    def texture(points: Singles, place: Floats) -> Singles:
+        # Inches from the line: single precision holds a pixel many times over, and is quick.
+        start = axes @ (place - shift - np.array(frame.origin))
+        u, near, far = axes.astype(np.float32) @ points.T + start.astype(np.float32)[:, None]
+        # As ``Frame.developed`` has it.
+        s = np.where(far < near, -near, far)
+        shade: Singles = np.ones(len(s), dtype=np.float32)
         for edge in edges:
-            below = (s - edge / INCH) * fall
-            shade = np.where(
-                below >= 0.0, np.minimum(shade, 1.0 - 0.42 * np.exp(-below / 0.9)), shade
-            )
-        return pattern(u, s) * shade
+            below = (s - float(edge) / INCH) * fall
+            close = np.flatnonzero((below >= 0.0) & (below < _SHADE_ENDS))
+            cast = 1.0 - 0.42 * np.exp(below[close] / -0.9)
+            shade[close] = np.minimum(shade[close], cast)
+        shade *= pattern(u, s)
+        return shade
 
     return texture
 
@@ -101,61 +110,66 @@ def _pattern(piece: Piece, flow: Point2) -> Pattern:
     return lambda u, s: 1.0 + strength * _sample(_noise(1.0), u * scale, s * scale)
 
 
-def _boards(u: Floats, s: Floats) -> Floats:
+def _boards(u: Singles, s: Singles) -> Singles:
     """Lapped boards that run along the line, a dark shadow under each."""
-    shade: Floats = np.where(np.mod(s, 6.0) < 0.35, 0.72, 1.0)
+    off = np.abs(np.mod(s + 2.825, 6.0) - 3.0)
+    shade: Singles = 1.0 - 0.28 * np.clip((0.225 - off) * 10.0, 0.0, 1.0)
     return shade + 0.02 * _sample(_noise(2.0), u * 0.6, s * 3.0)
 
 
-def _weave(u: Floats, s: Floats) -> Floats:
+def _weave(u: Singles, s: Singles) -> Singles:
     """Fine threads both ways."""
-    threads: Floats = np.sign(np.sin(u * 4.2) * np.sin(s * 4.2))
+    threads: Singles = np.clip(5.0 * np.sin(u * 4.2) * np.sin(s * 4.2), -1.0, 1.0)
     return 1.0 + 0.03 * threads
 
 
-def _ribs(u: Floats, s: Floats) -> Floats:
+def _ribs(u: Singles, s: Singles) -> Singles:
     """Baffles of a vent."""
-    ribs: Floats = np.sign(np.sin((u + s) * 2.6))
+    ribs: Singles = np.clip(5.0 * np.sin((u + s) * 2.6), -1.0, 1.0)
     return 1.0 + 0.10 * ribs
 
 
 _DRAWN: dict[str, Pattern] = {"synthetic-underlayment": _weave, "ridge-vent": _ribs}
 
 
-def _wood(u: Floats, s: Floats) -> Floats:
+def _wood(u: Singles, s: Singles) -> Singles:
     """Long grain along the panel, broken by slow waves."""
     wave = 2.2 * _sample(_noise(9.0), u * 1.1, s * 1.5)
     streak = _sample(_noise(1.1), u * 0.35 + wave, s * 5.0 + 2.0 * wave)
     return 1.0 + 0.06 * streak + 0.025 * _sample(_noise(7.0), u * 2.0, s * 2.0)
 
 
-def _blend(u: Floats, s: Floats, piece: Piece) -> Floats:
+def _blend(u: Singles, s: Singles, piece: Piece) -> Singles:
     """Laminated shingle: tabs of uneven width and tone, and granules."""
     row = piece.order * 45
     drift = 2.2 * _sample(_noise(5.0), u * 3.0, np.full_like(u, row * 0.7))
-    tab = np.floor((u + drift + row * 3.7) / 6.4).astype(np.int64)
-    tone = _noise(0.0)[(tab * 37 + row * 11) % _TILE, (tab * 101 + row) % _TILE]
+    tab = np.floor((u + drift + row * 3.7) / 6.4).astype(np.intp)
+    spot = ((tab * 37 + row * 11) & _LAST) * _TILE + ((tab * 101 + row) & _LAST)
+    tone = _noise(0.0).take(spot)
     grain = _sample(_noise(1.0), u * 7.0, s * 7.0)
     return 1.0 + 0.10 * np.clip(tone, -1.2, 1.2) + 0.075 * grain
 
 
-def _sample(grid: Grid, x: Floats, y: Floats) -> Floats:
+def _sample(grid: Singles, x: Singles, y: Singles) -> Singles:
     """Look a tiling grid up between its knots."""
     x0, y0 = np.floor(x), np.floor(y)
     fx, fy = x - x0, y - y0
-    i, j = x0.astype(np.int64) % _TILE, y0.astype(np.int64) % _TILE
-    k, m = (i + 1) % _TILE, (j + 1) % _TILE
-    near = grid[i, j] * (1.0 - fx) + grid[k, j] * fx
-    far = grid[i, m] * (1.0 - fx) + grid[k, m] * fx
-    value: Floats = near * (1.0 - fy) + far * fy
-    return value
+    i, j = x0.astype(np.intp), y0.astype(np.intp)
+    row, next_row = (i & _LAST) * _TILE, ((i + 1) & _LAST) * _TILE
+    column, next_column = j & _LAST, (j + 1) & _LAST
+    near = grid.take(row + column)
+    near += fx * (grid.take(next_row + column) - near)
+    far = grid.take(row + next_column)
+    far += fx * (grid.take(next_row + next_column) - far)
+    near += fy * (far - near)
+    return near
 
 
 @cache
-def _noise(blur: float) -> Grid:
+def _noise(blur: float) -> Singles:
     """Tiling noise of mean 0 and deviation 1, blurred by a Gaussian of so many knots."""
     grid = np.random.default_rng(round(blur * 10) + 7).standard_normal((_TILE, _TILE))
     wave = np.fft.fftfreq(_TILE)
     damp = np.exp(-2.0 * (np.pi * blur) ** 2 * (wave[:, None] ** 2 + wave[None, :] ** 2))
     smooth = np.fft.ifft2(np.fft.fft2(grid) * damp).real
-    return np.asarray((smooth - smooth.mean()) / smooth.std(), dtype=np.float64)
+    return np.asarray((smooth - smooth.mean()) / smooth.std(), dtype=np.float32).ravel()

@@ -5,7 +5,7 @@ At a drop the far face is short: its numbers stand outside it.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
 import numpy as np
 import shapely
@@ -16,6 +16,7 @@ from roof3d.render.detail_ink.markers import Marker
 from roof3d.render.lettering import spread
 from roof3d.render.sheet import Pixel
 
+Cut = Mapping[int, Sequence[shapely.Geometry]]
 _CLEAR = 5.0 * INCH
 """Nearest to the break that a disc stands, along the deck."""
 _END = 1.0 * INCH
@@ -27,6 +28,7 @@ _TRIES = 24
 
 def set_callouts(
     detail: Detail,
+    cut: Cut,
     reach: tuple[float, float],
     pixel: Callable[[Floats], Pixel],
     scale: float,
@@ -36,6 +38,8 @@ def set_callouts(
 
     Parameters
     ----------
+    cut : mapping of int to shapely geometries
+        What the section shows of each layer, metres.
     reach : tuple[float, float]
         How much of the low and of the steep plane is shown, metres.
     pixel : function
@@ -45,8 +49,9 @@ def set_callouts(
     radius : float
         Of a disc, pixels.
     """
-    low = {n: s for n, s in _wanted(detail, reach).items() if s <= 0.0}
-    steep = {n: s for n, s in _wanted(detail, reach).items() if s > 0.0}
+    places = _wanted(detail, cut, reach)
+    low = {n: s for n, s in places.items() if s <= 0.0}
+    steep = {n: s for n, s in places.items() if s > 0.0}
     step = 2.9 * radius / scale
     depth = 3.6 * radius / scale
     found: dict[int, Marker] = {}
@@ -60,9 +65,7 @@ def set_callouts(
         order = sorted(wanted, key=lambda n: (wanted[n], n))
         places = spread([wanted[n] for n in order], [step] * len(order), first, last)
         for number, place in zip(order, places, strict=True):
-            anchor = _anchor(detail, number, wanted[number], reach)
-            if anchor is None:
-                continue
+            anchor = _anchor(detail, cut[number], wanted[number], reach)
             centre = _at(detail, place, height)
             found[number] = Marker(
                 number=number, centre=pixel(centre), anchor=pixel(anchor), radius=radius
@@ -70,7 +73,7 @@ def set_callouts(
     return tuple(found[number] for number in sorted(found))
 
 
-def _wanted(detail: Detail, reach: tuple[float, float]) -> dict[int, float]:
+def _wanted(detail: Detail, cut: Cut, reach: tuple[float, float]) -> dict[int, float]:
     """Where along the profile each layer is pointed at: on the plane that it belongs to."""
     intervals = {}
     for layer in detail.layers:
@@ -79,7 +82,7 @@ def _wanted(detail: Detail, reach: tuple[float, float]) -> dict[int, float]:
             for p in detail.pieces
             if p.layer == layer.number and p.kind not in {PieceKind.FRAMING, PieceKind.FASTENER}
         ]
-        if not pieces:
+        if not pieces or layer.number not in cut:
             continue
         first = max(-reach[0] + _END, min(p.reach[0] for p in pieces))
         last = min(reach[1] - _END, max(p.reach[1] for p in pieces))
@@ -96,14 +99,17 @@ def _wanted(detail: Detail, reach: tuple[float, float]) -> dict[int, float]:
     return wanted
 
 
-def _anchor(detail: Detail, layer: int, place: float, reach: tuple[float, float]) -> Floats | None:
+def _anchor(
+    detail: Detail, shapes: Sequence[shapely.Geometry], place: float, reach: tuple[float, float]
+) -> Floats:
     """Find a place inside a layer: where it is wanted, else the nearest where it is cut."""
     steps = np.linspace(-reach[0] + _END, reach[1] - _END, _TRIES)
     for at in (place, *sorted(steps.tolist(), key=lambda step: abs(step - place))):
-        found = _inside(detail, layer, at)
+        found = _inside(detail, shapes, at)
         if found is not None:
             return found
-    return None
+    middle = shapely.point_on_surface(max(shapes, key=shapely.area))
+    return np.array([middle.x, middle.y])
 
 
 def _at(detail: Detail, place: float, height: float) -> Floats:
@@ -115,18 +121,14 @@ def _at(detail: Detail, place: float, height: float) -> Floats:
     return found
 
 
-def _inside(detail: Detail, layer: int, place: float) -> Floats | None:
+def _inside(detail: Detail, shapes: Sequence[shapely.Geometry], place: float) -> Floats | None:
     """Find the middle of what a layer fills over a place of the deck; None where it ends."""
     line = shapely.LineString([_at(detail, place, -6.0 * INCH), _at(detail, place, 10.0 * INCH)])
-    cuts: Sequence[shapely.Geometry] = [
-        shapely.intersection(line, shapely.Polygon(profile))
-        for piece in detail.pieces
-        for profile in piece.profiles
-        if piece.layer == layer and piece.kind not in {PieceKind.FRAMING, PieceKind.FASTENER}
-    ]
-    cuts = [cut for cut in cuts if not cut.is_empty and cut.length > 0.0]
+    cuts = [shapely.intersection(line, shape) for shape in shapes]
+    cuts = [cut for cut in cuts if not cut.is_empty and cut.length > INCH / 10.0]
     if not cuts:
         return None
     # The topmost piece: what is laid last there.
-    middle = cuts[-1].interpolate(0.5, normalized=True)
+    run = max(shapely.get_parts(cuts[-1]), key=shapely.length)
+    middle = run.interpolate(0.5, normalized=True)
     return np.array([middle.x, middle.y])

@@ -8,6 +8,9 @@ from roof3d.details.frame import Floats
 from roof3d.details.model import Detail
 from roof3d.render.sheet import Pixel
 
+SHARP = 0.9
+"""Radians by which the far face bends off, so that what is written stands beside it."""
+
 
 class Fit:
     """From section coordinates, metres, to pixels of an area; leaves room for text."""
@@ -26,13 +29,13 @@ class Fit:
         span = high - low
         # Below a low deck at the foot of the section stand numbers and slope triangles; beside
         # a face that drops sharply stand numbers and lengths.
-        below = 7.0 * size if convex else 10.5 * size
-        beside = 8.0 * size if sharp else 2.0 * size
+        below = 9.5 * size if convex else 10.5 * size
+        beside = (8.0 if convex else 12.0) * size if sharp else 2.0 * size
         room = (right - left - 3.0 * size - beside, bottom - top - below)
         self.scale = float(min(room[0] / span[0], room[1] / span[1]))
         self.origin = (
             left + (right - left - 1.0 * size - beside - self.scale * float(span[0])) / 2.0,
-            (top + bottom + self.scale * float(span[1])) / 2.0 + (1.9 if convex else -1.6) * size,
+            (top + bottom + self.scale * float(span[1])) / 2.0 + (2.6 if convex else -1.6) * size,
         )
         self.low = low
 

@@ -11,18 +11,28 @@ import shapely
 
 from roof3d.details.frame import Floats
 from roof3d.details.model import INCH, Detail, Measure
-from roof3d.render.detail_ink.dimension import DrawnDimension
+from roof3d.render.detail_ink.dimension import DrawnDimension, first_clear, lies_in
 from roof3d.render.detail_ink.markers import Marker
 from roof3d.render.detail_ink.paragraph import text_box
-from roof3d.render.detail_section.fit import Fit, flat_place
-from roof3d.render.lettering import Box, segments_cross
+from roof3d.render.detail_section.fit import SHARP, Fit, flat_place
+from roof3d.render.lettering import segments_cross
+from roof3d.render.sheet import text_width
 
-_SLIDES = (0.0, 1.0, 2.0, 3.0, -1.0, -2.0, 4.5, -3.5)
+_SLIDES = (0.0, 1.0, 2.0, 3.0, -1.0, -2.0, -3.0, 4.5, -4.5)
+_STAND_OFF, _PAST = 0.85, 1.3
+"""Heights of the letters from a line to its text, and from its end to one in line with it."""
+_OVER_NEIGHBOUR = 0.6
+_TEXT_ON_PIECES, _LINE_ON_PIECES = 30.0, 18.0
+"""What a text or a line on the section costs, in lanes."""
+_NUMBER_MOVED = 6.0
+"""What it costs to have a number make way."""
 _FIRST = 2.2 * INCH
 """Off the deck of the nearest dimension line, metres."""
-_LANES, _LANE = 16, 0.9
+_LANES, _LANE = 20, 0.9
 """How many heights are tried, and from one to the next in heights of the letters."""
 _ALIKE = INCH / 2.0
+_BEHIND = 3.4
+"""Heights of the letters that the numbers behind a wall take."""
 
 Area = tuple[float, float, float, float]
 
@@ -74,105 +84,129 @@ def set_lengths(
     callouts: Sequence[Marker],
     pieces: Sequence[shapely.Geometry],
     area: Area,
+    *,
+    strict: bool = True,
 ) -> tuple[DrawnDimension, ...]:
     """Set lengths off the deck, the short ones nearest to it, each clear of all others.
 
-    One for which there is no place is left out.
+    One for which there is no place is left out. Not ``strict``, a length may meet a number,
+    which is then moved.
     """
-    drawn: list[DrawnDimension] = []
     solid = shapely.STRtree(pieces)
-    flat = sorted((m for m in measures if not _stands(m)), key=lambda m: m.value)
-    for measure in flat:
-        trials = [
-            _along_deck(detail, measure, _FIRST + lane * _LANE * size / fit.scale, fit, size, slide)
-            for lane in range(_LANES)
-            for slide in _SLIDES
-        ]
-        clear = [t for t in trials if _is_clear(t, drawn, callouts, area)]
-        # Off the pieces, and no extension line under a text, if it can be; a halo parts them
-        # else.
-        faults = [_on_pieces(t, solid) + _runs_under(t, drawn) for t in clear]
-        drawn += [clear[faults.index(min(faults))]] if clear else []
-    for measure in measures:
+    choices: dict[str, list[DrawnDimension]] = {}
+    for measure in sorted(measures, key=lambda m: (_stands(m), m.value)):
         if _stands(measure):
-            trial = _upright(detail, measure, fit, size, callouts)
-            if _is_clear(trial, drawn, callouts, area):
-                drawn.append(trial)
-    return tuple(drawn)
+            trials = _upright(detail, measure, fit, size)
+        else:
+            rows = [(lane, _FIRST + lane * _LANE * size / fit.scale) for lane in range(_LANES)]
+            if _on_wall(detail, measure):
+                # Behind the wall, past the numbers.
+                rows += [(lane, -height - _BEHIND * size / fit.scale) for lane, height in rows]
+            trials = [
+                trial
+                for lane, height in rows
+                for trial in _along_deck(detail, measure, height, fit, size, lane)
+            ]
+        trials = [
+            (cost + _NUMBER_MOVED * struck, trial)
+            for cost, trial in trials
+            if lies_in(trial, area) and not ((struck := _strikes(trial, callouts)) and strict)
+        ]
+        choices[measure.id] = _by_cost(trials, solid)
+    placed: dict[str, DrawnDimension] = {}
+    # The second time each knows where all others went.
+    for _ in range(2):
+        for name, trials_of in choices.items():
+            others = [other for key, other in placed.items() if key != name]
+            found = first_clear(trials_of, others, size)
+            if found is not None:
+                placed[name] = found
+    return tuple(placed.values())
 
 
-def _on_pieces(trial: DrawnDimension, pieces: shapely.STRtree) -> int:
-    """Whether the text or the line of a dimension lies on the section itself."""
-    marks = [shapely.Polygon(trial.box.corners), shapely.LineString(trial.ends)]
-    return int(len(pieces.query(marks, predicate="intersects")[0]) > 0)
+def _on_wall(detail: Detail, measure: Measure) -> bool:
+    """Whether a length lies on a face that stands up sharply behind the near one."""
+    return not detail.convex and detail.frame.turn > SHARP and measure.reach[0] >= -INCH / 2.0
 
 
-def _is_clear(
-    trial: DrawnDimension,
-    drawn: Sequence[DrawnDimension],
-    callouts: Sequence[Marker],
-    area: Area,
-) -> bool:
-    """Whether a dimension lies in its area, clear of the others and of the numbers."""
-    left, top, right, bottom = area
-    if not all(left <= x <= right and top <= y <= bottom for x, y in trial.box.corners):
-        return False
-    box = trial.box
-    if any(_meets(box, marker) for marker in callouts):
-        return False
-    if any(m.box.hit_by(*trial.ends) for m in callouts):
-        return False
-    for other in drawn:
-        if box.overlaps(other.box) or segments_cross(trial.ends, other.ends):
-            return False
-        if box.hit_by(*other.ends) or other.box.hit_by(*trial.ends):
-            return False
-    return True
-
-
-def _runs_under(trial: DrawnDimension, drawn: Sequence[DrawnDimension]) -> int:
-    """Whether an extension line runs under a text."""
-    return sum(
-        covered.hit_by(foot, end)
-        for other in drawn
-        for covered, line in ((trial.box, other), (other.box, trial))
-        for foot, end in zip(line.feet, line.ends, strict=True)
+def _by_cost(
+    trials: Sequence[tuple[float, DrawnDimension]], solid: shapely.STRtree
+) -> list[DrawnDimension]:
+    """Order trials: the nearest to the deck first, but off the section itself."""
+    costs = np.array([cost for cost, _ in trials])
+    if not trials:
+        return []
+    marks = (
+        (shapely.polygons([trial.box.corners for _, trial in trials]), _TEXT_ON_PIECES),
+        (shapely.linestrings([trial.ends for _, trial in trials]), _LINE_ON_PIECES),
     )
+    for shapes, cost in marks:
+        costs[np.unique(solid.query(shapes, predicate="intersects")[0])] += cost
+    return [trials[k][1] for k in np.argsort(costs, kind="stable")]
+
+
+def _strikes(trial: DrawnDimension, callouts: Sequence[Marker]) -> bool:
+    """Whether a dimension meets a number or its leader."""
+    lines = [line for line in (trial.ends, trial.leader) if line]
+    for marker in callouts:
+        if trial.box.overlaps(marker.box) or any(marker.box.hit_by(*line) for line in lines):
+            return True
+        if marker.leader and (
+            trial.box.hit_by(*marker.leader)
+            or any(segments_cross(marker.leader, line) for line in lines)
+        ):
+            return True
+    return False
 
 
 def _along_deck(
-    detail: Detail, measure: Measure, height: float, fit: Fit, size: float, slide: float
-) -> DrawnDimension:
+    detail: Detail, measure: Measure, height: float, fit: Fit, size: float, lane: int
+) -> list[tuple[float, DrawnDimension]]:
     """Set a dimension parallel to the deck at a height off it, its text along it.
 
-    ``slide`` moves the text away from the break, in heights of its letters.
+    The text stands off the line, or in line with it past one of its ends; each place comes
+    with what it costs.
     """
     reach = measure.reach
-    feet = tuple(fit.pixel(_flat_side(detail, s, 1.2 * INCH, reach)) for s in reach)
+    foot = math.copysign(1.2 * INCH, height)
+    feet = tuple(fit.pixel(_flat_side(detail, s, foot, reach)) for s in reach)
     ends = tuple(fit.pixel(_flat_side(detail, s, height, reach)) for s in reach)
-    middle = ((ends[0][0] + ends[1][0]) / 2.0, (ends[0][1] + ends[1][1]) / 2.0)
     dx, dy = ends[1][0] - ends[0][0], ends[1][1] - ends[0][1]
+    length = math.hypot(dx, dy)
     away = (ends[0][0] - feet[0][0], ends[0][1] - feet[0][1])
     out = math.hypot(*away)
-    normal = (away[0] / out, away[1] / out)
+    if length == 0.0 or out == 0.0:
+        return []
+    normal = (away[0] / out * _STAND_OFF * size, away[1] / out * _STAND_OFF * size)
+    along = (dx / length, dy / length)
     # Along its line, read from below or from the right.
     turn = -math.degrees(math.atan2(dy, dx))
     turn = turn - 180.0 if turn > 90.0 else turn + 180.0 if turn < -90.0 else turn
-    step = 0.85 * size
-    away_from_break = slide * size / math.hypot(dx, dy)
-    at = (
-        middle[0] + normal[0] * step + dx * away_from_break,
-        middle[1] + normal[1] * step + dy * away_from_break,
-    )
-    return DrawnDimension(
-        id=measure.id,
-        feet=(feet[0], feet[1]),
-        ends=(ends[0], ends[1]),
-        text=measure.text,
-        at=at,
-        across="center",
-        box=replace(text_box(at, measure.text, size, across="center"), turn_deg=turn),
-    )
+    wide = text_width(measure.text, size)
+    places = [(slide * size, True, abs(slide) * 0.4) for slide in _SLIDES]
+    places += [
+        (sign * (length / 2.0 + wide / 2.0 + _PAST * size), False, 1.5) for sign in (1.0, -1.0)
+    ]
+    trials = []
+    for slide, off, cost in places:
+        at = (
+            (ends[0][0] + ends[1][0]) / 2.0 + along[0] * slide + normal[0] * off,
+            (ends[0][1] + ends[1][1]) / 2.0 + along[1] * slide + normal[1] * off,
+        )
+        box = replace(text_box(at, measure.text, size, across="center"), turn_deg=turn)
+        # What is longer than its line reaches over that of its neighbour.
+        more = _OVER_NEIGHBOUR if off and wide > length else 0.0
+        trial = DrawnDimension(
+            id=measure.id,
+            feet=(feet[0], feet[1]),
+            ends=(ends[0], ends[1]),
+            text=measure.text,
+            at=at,
+            across="center",
+            box=box,
+        )
+        trials.append((lane + cost + more, trial))
+    return trials
 
 
 def _flat_side(detail: Detail, at: float, height: float, reach: tuple[float, float]) -> Floats:
@@ -187,29 +221,28 @@ def _flat_side(detail: Detail, at: float, height: float, reach: tuple[float, flo
 
 
 def _upright(
-    detail: Detail, rise: Measure, fit: Fit, size: float, callouts: Sequence[Marker]
-) -> DrawnDimension:
+    detail: Detail, rise: Measure, fit: Fit, size: float
+) -> list[tuple[float, DrawnDimension]]:
     """Set how high a place of the far face stands over the line, straight up."""
     foot = fit.pixel(flat_place(detail, 0.0, 0.0))
     head = fit.pixel(detail.frame.section(np.array(rise.ends[1:]))[0])
-    x = head[0] + 2.6 * size
-    words = rise.text
-    beside = (x + 0.5 * size, (foot[1] + head[1]) / 2.0)
-    below = (x, foot[1] + 1.1 * size)
-    across, at = "left", beside
-    covered = text_box(beside, words, size).grown(0.2 * size)
-    if any(_meets(covered, marker) for marker in callouts):
-        across, at = "center", below
-    return DrawnDimension(
-        id=rise.id,
-        feet=(foot, head),
-        ends=((x, foot[1]), (x, head[1])),
-        text=words,
-        at=at,
-        across=across,
-        box=text_box(at, words, size, across=across),
-    )
-
-
-def _meets(box: Box, marker: Marker) -> bool:
-    return box.overlaps(marker.box) or bool(marker.leader and box.hit_by(*marker.leader))
+    trials = []
+    for k in range(_LANES):
+        x = head[0] + (2.6 + _LANE * k) * size
+        middle = (foot[1] + head[1]) / 2.0
+        for share, at, across in (
+            (0.0, (x + 0.5 * size, middle), "left"),
+            (0.5, (x, foot[1] + 1.1 * size), "center"),
+            (0.7, (x, head[1] - 1.1 * size), "center"),
+        ):
+            trial = DrawnDimension(
+                id=rise.id,
+                feet=(foot, head),
+                ends=((x, foot[1]), (x, head[1])),
+                text=rise.text,
+                at=at,
+                across=across,
+                box=text_box(at, rise.text, size, across=across),
+            )
+            trials.append((k + share, trial))
+    return trials

@@ -12,10 +12,15 @@ import shapely
 from roof3d.details.frame import Face, Floats
 from roof3d.details.model import INCH, Detail, Measure, Piece, PieceKind
 from roof3d.render.detail_ink.dimension import DrawnDimension, ink_dimension
-from roof3d.render.detail_ink.markers import Marker, ink_markers, mend_markers
+from roof3d.render.detail_ink.markers import (
+    Marker,
+    faulty_markers,
+    ink_markers,
+    mend_markers,
+)
 from roof3d.render.detail_ink.palette import LIGHT, RIM, Theme, colour_of
 from roof3d.render.detail_section.callouts import set_callouts
-from roof3d.render.detail_section.fit import Fit, flat_place
+from roof3d.render.detail_section.fit import SHARP, Fit, flat_place
 from roof3d.render.detail_section.lengths import choose_measures, set_lengths
 from roof3d.render.detail_section.triangles import Triangle, set_triangles
 from roof3d.render.sheet import Sheet
@@ -25,8 +30,11 @@ from roof3d.units import Units
 _SHOWN = 19.0 * INCH
 """How much of a plane is shown where nothing asks for more."""
 _MOST_TURN = math.pi / 2.0
-_SHARP = 0.9
-"""Radians by which the far face drops, so that what is written stands beside it."""
+_WOOD = frozenset({PieceKind.DECK, PieceKind.WALL})
+_SLIVER = INCH * INCH / 1000.0
+"""Square metres of a cut that are no more than rounding."""
+_NEAR, _TALL, _MARGIN = 8.0 * INCH, 80.0 * INCH, 2.0 * INCH
+"""How far off the deck a section shows: plain, with what stands on the roof, past the rest."""
 _BEYOND, _START_SHOWN = 6.0 * INCH, 5.0 * INCH
 """How far past the last length, and past where the last layer begins, the section runs."""
 
@@ -52,27 +60,34 @@ class Section:
     callouts: tuple[Marker, ...]
 
 
-def set_section(
-    detail: Detail,
-    area: tuple[float, float, float, float],
-    size: float,
-    units: Units = Units.IMPERIAL,
-    *,
-    most: int = 4,
-) -> Section:
-    """Lay a section into an area of the sheet.
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Cut:
+    """What a plane square to the line lays open, metres.
 
-    Parameters
+    Attributes
     ----------
-    detail : Detail
-    area : (left, top, right, bottom)
-        Pixels.
-    size : float
-        Font size, pixels.
-    units : Units
-    most : int
-        Lengths that are drawn at the most; those nearest to the line come first.
+    measures : tuple[Measure, ...]
+        Lengths to be drawn.
+    reach : tuple[float, float]
+        How much of the near and of the far face is shown.
+    shapes : tuple
+        For each piece cut, its index in the detail and its outlines (k, 2).
     """
+
+    measures: tuple[Measure, ...]
+    reach: tuple[float, float]
+    shapes: tuple[tuple[int, tuple[Floats, ...]], ...]
+
+    @property
+    def span(self) -> tuple[float, float]:
+        """Width and height of all that is cut."""
+        points = np.concatenate([ring for _, rings in self.shapes for ring in rings])
+        wide, high = np.ptp(points, axis=0)
+        return float(wide), float(high)
+
+
+def cut_section(detail: Detail, *, most: int = 4) -> Cut:
+    """Cut a detail at its middle; at the most so many lengths, the nearest to the line first."""
     measures = choose_measures(detail, _SHOWN, most)
     reach = _reach(detail, measures)
     clip = _window(detail, reach)
@@ -80,21 +95,59 @@ def set_section(
     for index, piece in enumerate(detail.pieces):
         if not _is_cut(piece):
             continue
-        rings = [
+        rings = tuple(
             np.array(part.exterior.coords)
             for profile in piece.profiles
             for part in shapely.get_parts(shapely.intersection(shapely.Polygon(profile), clip))
-            if part.geom_type == "Polygon"
-        ]
+            if part.geom_type == "Polygon" and part.area > _SLIVER
+        )
         if rings:
             shapes.append((index, rings))
+    return Cut(measures=measures, reach=reach, shapes=tuple(shapes))
+
+
+def set_section(
+    detail: Detail,
+    cut: Cut,
+    area: tuple[float, float, float, float],
+    size: float,
+    units: Units = Units.IMPERIAL,
+) -> Section:
+    """Lay a section into an area of the sheet.
+
+    Parameters
+    ----------
+    detail : Detail
+    cut : Cut
+        Of the same detail.
+    area : (left, top, right, bottom)
+        Pixels.
+    size : float
+        Font size, pixels.
+    units : Units
+    """
+    measures, reach, shapes = cut.measures, cut.reach, cut.shapes
     points = np.concatenate([ring for _, rings in shapes for ring in rings])
-    sharp = detail.convex and detail.frame.turn > _SHARP
+    sharp = detail.frame.turn > SHARP
     to_pixels = Fit(points, area, size, convex=detail.convex, sharp=sharp)
     drawn = tuple((i, tuple(to_pixels(ring) for ring in rings)) for i, rings in shapes)
-    callouts = set_callouts(detail, reach, to_pixels.pixel, to_pixels.scale, 0.72 * size)
+    open_of: dict[int, list[shapely.Geometry]] = {}
+    for index, rings in shapes:
+        layer = open_of.setdefault(detail.pieces[index].layer, [])
+        layer += [shapely.Polygon(ring) for ring in rings]
+    callouts = set_callouts(detail, open_of, reach, to_pixels.pixel, to_pixels.scale, 0.72 * size)
     pieces = [shapely.Polygon(ring) for _, rings in drawn for ring in rings]
-    dimensions = set_lengths(detail, measures, to_pixels, size, callouts, pieces, area)
+    # Numbers make way for lengths; where they cannot, lengths keep clear of the numbers.
+    for strict in (False, True):
+        dimensions = set_lengths(
+            detail, measures, to_pixels, size, callouts, pieces, area, strict=strict
+        )
+        texts = [dimension.box for dimension in dimensions]
+        lines = [dimension.ends for dimension in dimensions]
+        moved = mend_markers(callouts, texts, area, lines)
+        if not faulty_markers(moved, texts, lines):
+            break
+    callouts = moved
     # Below each deck, where its middle is.
     places = [
         to_pixels.pixel(flat_place(detail, at, -1.6 * INCH))
@@ -107,13 +160,12 @@ def set_section(
         *(shapely.LineString(marker.leader) for marker in callouts if marker.leader),
     ]
     triangles = set_triangles(detail, places, marks, area, size, units)
-    texts = [dimension.box for dimension in dimensions]
     texts += [box for _, _, boxes in triangles for box in boxes]
     return Section(
         shapes=drawn,
         dimensions=dimensions,
         triangles=triangles,
-        callouts=mend_markers(callouts, texts, area),
+        callouts=mend_markers(callouts, texts, area, lines),
     )
 
 
@@ -148,16 +200,32 @@ def _is_cut(piece: Piece) -> bool:
 
 
 def _window(detail: Detail, reach: tuple[float, float]) -> shapely.Geometry:
-    """Everything near the deck, cut square to it at both ends."""
-    tall = 8.0 * INCH
+    """Everything near the deck, cut square to it at both ends.
+
+    What stands on the roof is cut off level a little above all that lies against it.
+    """
     frame = detail.frame
+    stands = any(piece.kind is PieceKind.UNIT for piece in detail.pieces)
+    tall = _TALL if stands else _NEAR
     wide = tall * math.tan(min(frame.turn, _MOST_TURN) / 2.0)
     quads = []
     for face, first, last in ((Face.NEAR, -reach[0], wide), (Face.FAR, -wide, reach[1])):
         at = np.array((first, last, last, first))
         height = np.array((-tall, -tall, tall, tall))
         quads.append(shapely.Polygon(frame.section(frame.on_face(face, np.zeros(4), at, height))))
-    return shapely.union(*quads)
+    whole = shapely.union(*quads)
+    if not stands:
+        return whole
+    against = [
+        shapely.intersection(shapely.Polygon(profile), whole)
+        for piece in detail.pieces
+        for profile in piece.profiles
+        if _is_cut(piece) and piece.kind is not PieceKind.UNIT
+    ]
+    left, low, right, high = shapely.total_bounds(np.array(against))
+    return shapely.intersection(
+        whole, shapely.box(left - _TALL, low - _MARGIN, right + _TALL, high + _MARGIN)
+    )
 
 
 def ink_section(
@@ -184,6 +252,11 @@ def ink_section(
                 width=0.7 * weight,
                 order=3.0 + index / 1000.0,
             )
+            if detail.pieces[index].kind in _WOOD:
+                strokes = hatch(ring, 0.55 * size)
+                sheet.lines(
+                    strokes, width=0.5 * weight, ink=RIM, alpha=0.45, order=3.0 + index / 1000.0
+                )
     ink_markers(sheet, section.callouts, 0.8 * weight, theme=theme)
     for corners, words, boxes in section.triangles:
         sheet.polygon(corners, ink=theme.ink, width=0.9 * weight, order=4.0)
@@ -191,3 +264,19 @@ def ink_section(
             sheet.text(box.centre, word, size=size, ink=theme.ink, across="center", order=5.0)
     for drawn in section.dimensions:
         ink_dimension(sheet, drawn, size, weight, theme=theme)
+
+
+def hatch(ring: Floats, apart: float) -> list[Floats]:
+    """Return strokes that rise to the right inside an outline, as wood is drawn where cut."""
+    low, high = ring.min(axis=0), ring.max(axis=0)
+    tall = float(high[1] - low[1])
+    starts = np.arange(float(low[0]) - tall, float(high[0]), apart)
+    strokes = shapely.linestrings(
+        [[(x, float(high[1])), (x + tall, float(low[1]))] for x in starts]
+    )
+    inside = shapely.intersection(strokes, shapely.Polygon(ring))
+    return [
+        shapely.get_coordinates(part)
+        for part in shapely.get_parts(inside)
+        if part.geom_type == "LineString" and part.length > 1.0
+    ]

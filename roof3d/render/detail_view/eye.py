@@ -14,9 +14,13 @@ from roof3d.scene.detail_scene import TRANSITIONS
 from roof3d.scene.model import Point3
 
 _SLOPING = 0.08
-_ENOUGH = 0.2
+_ENOUGH = 0.3
 """Sine of the angle at which a face must be seen."""
+_AHEAD = 0.9
+"""Cosine between the eye and the way of a lift: nearer to it, a layer hides the one below."""
 _HEIGHT_DEG = 28.0
+_STEEPER = (1.0, 1.4, 2.0, 2.8)
+"""How much higher one looks from; the first only at layers that are lifted."""
 _SHORT = 0.4
 """Share of the width below which a layer is short."""
 
@@ -36,22 +40,27 @@ def outward_of(detail: Detail, azimuth_deg: float | None = None) -> Point3:
     return (sign * along[0], sign * along[1], sign * along[2])
 
 
-def eye_of(detail: Detail, azimuth_deg: float | None = None) -> Vector:
-    """Return the direction from the detail toward the eye.
+def eye_of(detail: Detail, azimuth_deg: float | None = None, *, lifted: bool = True) -> Vector:
+    """Return the direction from the detail toward the eye; higher up where nothing is lifted.
 
-    Where it is not given: the first of a row of places from which both faces are seen well,
-    else that from which the worse one is seen best.
+    Where it is not given: the first of a row of places from which both faces are seen well
+    and no layer hides the next, else the one that comes nearest to that.
     """
     if azimuth_deg is not None:
         return direction_from(azimuth_deg, _HEIGHT_DEG)
     normals = [np.array(detail.frame.normal(face)) for face in (Face.NEAR, Face.FAR)]
-    worst = []
-    for eye in _eyes(detail):
-        seen = min(float(normal @ eye) for normal in normals) / float(np.linalg.norm(eye))
-        if seen >= _ENOUGH:
-            return _vector(eye)
-        worst.append((seen, eye))
-    return _vector(max(worst, key=lambda found: found[0])[1])
+    ways = {piece.lift for piece in detail.pieces if lifted and piece.layer > 1}
+    found: list[tuple[float, Floats]] = []
+    for steeper in _STEEPER[0 if lifted else 1 :]:
+        for eye in _eyes(detail, steeper):
+            toward = eye / float(np.linalg.norm(eye))
+            seen = min(float(normal @ toward) for normal in normals)
+            ahead = max((float(np.array(way) @ toward) for way in ways), default=0.0)
+            fault = max(0.0, _ENOUGH - seen) + max(0.0, ahead - _AHEAD)
+            found.append((fault, eye))
+            if fault == 0.0:
+                return _vector(eye)
+    return _vector(min(found, key=lambda trial: trial[0])[1])
 
 
 def _side(detail: Detail) -> float:
@@ -66,7 +75,7 @@ def _slopes(detail: Detail) -> tuple[float | None, ...]:
     return tuple(face.slope for face in detail.faces)
 
 
-def _eyes(detail: Detail) -> Iterator[Floats]:
+def _eyes(detail: Detail, steeper: float) -> Iterator[Floats]:
     level = np.array(detail.frame.level) * _side(detail)
     outward = np.array(outward_of(detail))
     up = np.array((0.0, 0.0, 1.0))
@@ -76,7 +85,7 @@ def _eyes(detail: Detail) -> Iterator[Floats]:
         lean = -0.8
     places = ((0.74, 0.67, 0.52), (0.62, 0.72, 0.66), (0.48, 0.76, 0.78), (0.34, 0.8, 0.9))
     for across, beside, above in (*places, (0.15, 0.85, 1.0)):
-        yield across * level + lean * beside * outward + above * up
+        yield across * level + lean * beside * outward + steeper * above * up
 
 
 def _gathers(detail: Detail, outward: Floats) -> bool:

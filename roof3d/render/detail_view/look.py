@@ -35,6 +35,8 @@ class Look:
         The drawing alone, without text, numbers or panel.
     dark : bool
         Light ink on dark paper.
+    mistake : str
+        Built wrong on purpose: the name of the mistake; empty for a right build.
     """
 
     style: Style = Style.EXPLODED
@@ -43,3 +45,4 @@ class Look:
     azimuth_deg: float | None = None
     plain: bool = False
     dark: bool = False
+    mistake: str = ""

@@ -31,6 +31,8 @@ class Plan:
     panel : Area or None
         A tinted strip under legend and section.
     legend, section, cautions : Area
+    notes : Area or None
+        Where the notes stand; None where a corner of bare paper is looked for.
     """
 
     unit: float
@@ -43,6 +45,7 @@ class Plan:
     legend: Area
     section: Area
     cautions: Area
+    notes: Area | None = None
 
 
 def plan_sheet(size: tuple[int, int], look: Look) -> Plan:

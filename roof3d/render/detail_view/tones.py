@@ -15,9 +15,11 @@ from roof3d.scene.model import Part
 
 _APART = 0.115
 """Least difference of drawn greys, 0 to 1, before textures and shades take their part."""
+_SLIVERS = 8000
+"""How many slivers would fill the sheet."""
 _OWN = frozenset({PieceKind.FRAMING, PieceKind.FASTENER})
 """Kinds that keep their colour, and say nothing of their layer's."""
-_DARKEST, _LIGHTEST = 0.17, 0.90
+_DARKEST, _DARKEST_ON_DARK, _LIGHTEST = 0.17, 0.3, 0.90
 
 
 def tones_of(
@@ -26,13 +28,17 @@ def tones_of(
     camera: Camera,
     light: Light,
     measured: Mapping[int, float] | None = None,
+    *,
+    dark: bool = False,
 ) -> Mapping[int, float]:
     """Return a factor on the lightness of each layer; 1 where its colour is apart already.
 
     From the bottom up: a layer too like the one below is made lighter or darker, whichever
     asks for less and leaves room. ``measured`` are greys, 0 to 1, that layers were drawn in
-    with their own colours: what is in sight may be lit unlike the whole.
+    with their own colours: what is in sight may be lit unlike the whole. On ``dark`` paper
+    none is so dark that it sinks into it.
     """
+    darkest = _DARKEST_ON_DARK if dark else _DARKEST
     tones: dict[int, float] = {}
     below: float | None = None
     for layer in detail.layers:
@@ -49,33 +55,42 @@ def tones_of(
         if measured is not None and layer.number in measured:
             strength *= measured[layer.number] / drawn
             drawn = measured[layer.number]
-        wanted = drawn
-        if below is not None and abs(drawn - below) < _APART:
+        wanted = max(drawn, darkest) if dark else drawn
+        if below is not None and abs(wanted - below) < _APART:
             choices = [
                 tone
                 for tone in (below - _APART, below + _APART)
-                if _DARKEST <= tone <= _LIGHTEST * max(1.0, strength)
+                if darkest <= tone <= _LIGHTEST * max(1.0, strength)
             ]
-            wanted = min(choices, key=lambda tone, at=drawn: abs(tone - at))  # type: ignore[misc]
+            wanted = min(choices, key=lambda tone, at=wanted: abs(tone - at))  # type: ignore[misc]
         tones[layer.number] = wanted / drawn
-        below = wanted
+        if measured is None or layer.number in measured:
+            below = wanted
     return tones
 
 
 def greys_of(
     detail: Detail, raster: Raster, layer_of: Mapping[int, int], tones: Mapping[int, float]
 ) -> Mapping[int, float]:
-    """Return the middle grey, 0 to 1, of what is seen of each layer, as if its tone were 1."""
-    numbers = np.zeros(len(layer_of) + 1, dtype=np.int64)
+    """Return the middle grey, 0 to 1, of what is seen of each layer, as if its tone were 1.
+
+    A layer of which no more than a sliver is seen is left out.
+    """
+    numbers = np.zeros(len(layer_of) + 1, dtype=np.int16)
     for number, layer in layer_of.items():
         if detail.pieces[number - 1].kind not in _OWN:
             numbers[number] = layer
-    layers = numbers[raster.ids]
-    grey = raster.colour @ np.array((0.299, 0.587, 0.114)) / 255.0
+    layers = numbers[raster.ids].ravel()
+    drawn = np.flatnonzero(layers)
+    drawn = drawn[np.argsort(layers[drawn], kind="stable")]
+    red, green, blue = raster.colour.reshape(-1, 3)[drawn].T.astype(np.float32)
+    grey = (0.299 * red + 0.587 * green + 0.114 * blue) / 255.0
+    counts = np.bincount(layers[drawn], minlength=max(tones, default=0) + 1)
+    ends = np.cumsum(counts)
     return {
-        layer: float(np.median(grey[layers == layer])) / tone
+        layer: float(np.median(grey[ends[layer] - counts[layer] : ends[layer]])) / tone
         for layer, tone in tones.items()
-        if (layers == layer).any()
+        if counts[layer] * _SLIVERS > raster.ids.size
     }
 
 

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 
-import numpy as np
 import shapely
 
 from roof3d.details.model import Detail
-from roof3d.render.camera import Camera
 from roof3d.render.detail_ink.legend import set_legend, set_names
 from roof3d.render.detail_ink.palette import LIGHT, Theme
 from roof3d.render.detail_ink.paragraph import broken, write_lines
@@ -16,9 +14,12 @@ from roof3d.render.detail_view.look import Look, Style
 from roof3d.render.detail_view.plan import Area, Plan
 from roof3d.render.lettering import LINE_PITCH, Box
 from roof3d.render.sheet import Sheet, text_width
-from roof3d.scene.model import Part, Scene
+from roof3d.scene.detail_scene import title_words
+from roof3d.scene.model import Scene
 
-_NOTES_SHOWN = 4
+_NOTES_SHOWN, _MANY = 4, 9
+_TRUE_WIDTH = 0.97
+"""Share of a line's room that is filled: small letters come out a little wider than measured."""
 _CUT = {
     "low": "the break",
     "pitch": "the change of pitch",
@@ -31,7 +32,7 @@ _CUT = {
 
 def title_of(detail: Detail, look: Look) -> str:
     """Return the title of a sheet."""
-    return f"{detail.name}, {'in section' if look.style is Style.SECTION else 'layer by layer'}"
+    return title_words(detail, "in section" if look.style is Style.SECTION else "layer by layer")
 
 
 def shown_words(look: Look) -> str | None:
@@ -39,7 +40,8 @@ def shown_words(look: Look) -> str | None:
     if look.style is Style.CUTAWAY:
         return "Layers where they belong, each cut back in steps to show what it lies on."
     if look.style is Style.SECTION:
-        return "Cut square to the line, layers where they belong; edges drawn to scale."
+        gaps = "" if look.exaggerate == 1.0 else "; white gaps come from the thickness as drawn"
+        return f"Cut square to the line{gaps}."
     return None
 
 
@@ -56,58 +58,90 @@ def write_words(
     plan: Plan,
     look: Look,
     tones: Mapping[int, float],
+    cut: Collection[int],
     theme: Theme = LIGHT,
+    *,
+    hidden: Collection[int] = (),
 ) -> tuple[Box, ...]:
-    """Write title, subtitle, legend, the section's heading and cautions; returns their boxes."""
+    """Write title, subtitle, legend, the section's heading and cautions; returns their boxes.
+
+    ``cut`` are the layers that the section shows, ``hidden`` those that the drawing does not.
+    """
     left, _, right, _ = plan.figure
     unit, note = plan.unit, plan.note
     title = title_of(detail, look)
-    size = min(plan.title, plan.title * (right - left) / text_width(title, plan.title, bold=True))
+    room = _TRUE_WIDTH * (right - left)
+    size = min(plan.title, plan.title * room / text_width(title, plan.title, bold=True))
     y = 46.0 * unit
     boxes = list(write_lines(sheet, (left, y), (title,), size, theme.ink, bold=True))
     y += 0.5 * LINE_PITCH * (plan.title + note)
     for factor in (1.0, 0.93, 0.86, 0.8):
-        lines = broken(scene.subtitle, factor * note, right - left)
+        lines = broken(scene.subtitle, factor * note, _TRUE_WIDTH * (right - left))
         if len(lines) <= (1 if look.style is Style.SECTION else 2):
             break
     boxes += write_lines(sheet, (left, y), lines, factor * note, theme.note)
-    sizes = (0.93 * plan.name, 0.84 * note)
+    sizes = legend_sizes(plan)
     if look.style is Style.SECTION:
-        boxes += set_names(detail, plan.legend, sizes, tones, sheet, theme=theme)
+        columns = names_columns(detail)
+        boxes += set_names(
+            detail, plan.legend, sizes, tones, sheet, cut=cut, columns=columns, theme=theme
+        )
+        if plan.notes is not None:
+            count = len(detail.notes)
+            boxes += write_notes(sheet, detail, plan, count, plan.notes, theme, hung=True)
     else:
-        boxes += set_legend(detail, plan.legend, sizes, tones, sheet, theme=theme)
-        boxes += _head_section(sheet, detail, plan, theme)
+        boxes += set_legend(detail, plan.legend, sizes, tones, sheet, hidden=hidden, theme=theme)
+        boxes += _head_section(sheet, detail, plan, cut, theme)
     x, y, right, bottom = plan.cautions
     small = 0.8 * note
-    lines = broken(" ".join(scene.cautions), small, right - x)
+    lines = broken(" ".join(scene.cautions), small, _TRUE_WIDTH * (right - x))
     at = (x, bottom - LINE_PITCH * small * (len(lines) - 0.5))
     boxes += write_lines(sheet, at, lines, small, theme.note)
     return tuple(boxes)
 
 
-def _head_section(sheet: Sheet | None, detail: Detail, plan: Plan, theme: Theme) -> tuple[Box, ...]:
+def _head_section(
+    sheet: Sheet | None, detail: Detail, plan: Plan, cut: Collection[int], theme: Theme
+) -> tuple[Box, ...]:
     x, y, _, _ = plan.section
     unit = plan.unit
     words = f"Section through {cut_words(detail)}, as laid; colours as above"
     size = 0.93 * plan.name
-    room = plan.section[2] - x - 8 * unit
+    room = _TRUE_WIDTH * (plan.section[2] - x - 8 * unit)
     size = min(size, size * room / text_width(words, size, bold=True))
-    boxes = write_lines(sheet, (x + 8 * unit, y - 24 * unit), (words,), size, theme.ink, bold=True)
-    if detail.thickness[0] > 1.0:
-        words = "Gaps in it come from the thickness, drawn larger than it is."
-        at = (x + 8 * unit, y - 5 * unit)
-        boxes += write_lines(sheet, at, (words,), 0.84 * plan.note, theme.note)
+    boxes = write_lines(sheet, (x + 8 * unit, y - 32 * unit), (words,), size, theme.ink, bold=True)
+    said = ["Gaps come from the thickness, drawn larger than it is."]
+    missing = [str(layer.number) for layer in detail.layers if layer.number not in cut]
+    said = said if detail.thickness[0] > 1.0 else []
+    said += [f"Not cut here: {', '.join(missing)}."] if missing else []
+    small = 0.84 * plan.note
+    words = " ".join(said)
+    if words:
+        small = min(small, small * room / text_width(words, small))
+        at = (x + 8 * unit, y - 12 * unit)
+        boxes += write_lines(sheet, at, (words,), small, theme.note)
     return boxes
 
 
+def legend_sizes(plan: Plan) -> tuple[float, float]:
+    """Return the font sizes of names and of notes, pixels."""
+    return 0.93 * plan.name, 0.84 * plan.note
+
+
+def names_columns(detail: Detail) -> int:
+    """Return in how many columns the layers are named under a section."""
+    return (2 if detail.notes else 3) + (len(detail.layers) > _MANY)
+
+
 def place_notes(
-    detail: Detail,
-    parts: Sequence[Part],
-    camera: Camera,
-    plan: Plan,
-    avoid: Sequence[Box] = (),
+    detail: Detail, drawn: Sequence[shapely.Geometry], plan: Plan
 ) -> tuple[int, Area] | None:
     """Find a corner of bare paper for the notes.
+
+    Parameters
+    ----------
+    drawn : sequence of shapely geometries
+        What the notes must not touch, pixels.
 
     Returns
     -------
@@ -115,27 +149,16 @@ def place_notes(
         How many notes there is room for, and where; None where not one can stand clear of
         what is drawn.
     """
-    taken = [outline for part in parts for outline in _outlines(part, camera)]
-    drawn = shapely.STRtree([*taken, *(shapely.Polygon(box.corners) for box in avoid)])
+    tree = shapely.STRtree(drawn)
     corners = _corners(plan)
     for count in range(min(_NOTES_SHOWN, len(detail.notes)), 0, -1):
         for area in corners:
             boxes = write_notes(None, detail, plan, count, area)
             covered = [shapely.Polygon(box.grown(6.0 * plan.unit).corners) for box in boxes]
             high = min(box.centre[1] for box in boxes) < plan.figure[1]
-            if not high and not len(drawn.query(covered, predicate="intersects")[0]):
+            if not high and not len(tree.query(covered, predicate="intersects")[0]):
                 return count, area
     return None
-
-
-def _outlines(part: Part, camera: Camera) -> list[shapely.Geometry]:
-    """Triangles of a part in the picture: exact, also where it is hollow."""
-    if not len(part.triangles):
-        return []
-    pixels, _ = camera.project(part.vertices)
-    rings = pixels[part.triangles]
-    closed = np.concatenate((rings, rings[:, :1]), axis=1)
-    return list(shapely.polygons(closed))
 
 
 def _corners(plan: Plan) -> tuple[Area, ...]:
@@ -151,9 +174,16 @@ def _corners(plan: Plan) -> tuple[Area, ...]:
 
 
 def write_notes(
-    sheet: Sheet | None, detail: Detail, plan: Plan, count: int, area: Area, theme: Theme = LIGHT
+    sheet: Sheet | None,
+    detail: Detail,
+    plan: Plan,
+    count: int,
+    area: Area,
+    theme: Theme = LIGHT,
+    *,
+    hung: bool = False,
 ) -> tuple[Box, ...]:
-    """Write the first notes of a detail into a corner: at its foot, or from its top."""
+    """Write the first notes of a detail into an area: at its foot, or hung from its top."""
     x, top, right, bottom = area
     size = 0.84 * plan.note
     rows = [
@@ -163,7 +193,9 @@ def write_notes(
     ]
     y = bottom - LINE_PITCH * size * (len(rows) - 0.5)
     head = LINE_PITCH * 0.95 * plan.note
-    if top <= plan.figure[1]:
+    if hung:
+        y = top + LINE_PITCH * 0.93 * plan.name / 2.0 + head
+    elif top <= plan.figure[1]:
         y = top + 1.8 * head
     heading = ("What keeps it dry",)
     boxes = write_lines(sheet, (x, y - head), heading, 0.93 * plan.name, theme.ink, bold=True)

@@ -12,7 +12,7 @@ from collections.abc import Callable
 import numpy as np
 
 from roof3d.render.camera import Camera, Floats
-from roof3d.render.passes import FINE, Texture
+from roof3d.render.passes import FINE, Singles, Texture
 
 COURSE = 0.145
 """Exposure of one course, metres: about that of a common shingle."""
@@ -52,8 +52,8 @@ def plane_texture(
     apart_s = square / per_u if per_u else per_s
     apart_u = square / per_s if per_s else per_u
 
-    def texture(points: Floats) -> Floats:
-        offset = points - np.array(origin)
+    def texture(points: Singles, place: Floats) -> Floats:
+        offset = points + (place - np.array(origin))
         return hatch(offset @ along, offset @ up, apart_u, apart_s)
 
     return texture

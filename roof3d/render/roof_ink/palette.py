@@ -23,6 +23,8 @@ PART_COLOURS: dict[PartKind, Colour] = {
     PartKind.CHIMNEY: (0.640, 0.360, 0.290),
     PartKind.SKYLIGHT: (0.360, 0.470, 0.560),
     PartKind.PIPE: (0.450, 0.460, 0.480),
+    PartKind.DRAIN: (0.300, 0.310, 0.330),
+    PartKind.COPING: (0.700, 0.720, 0.735),
 }
 
 

@@ -11,6 +11,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
 
+from roof3d.errors import RoofError
+from roof3d.render import sheet as paper
 from roof3d.render.lettering import (
     Box,
     Placed,
@@ -152,3 +154,51 @@ def test_letters_that_the_face_lacks_are_question_marks_without_a_warning() -> N
     assert sheet.png()
     assert printable(words) == "Haus ?? \u00e4"
     assert text_width(words, 20.0) == text_width("Haus ?? \u00e4", 20.0)
+
+
+def test_letters_that_lean_together_are_kerned() -> None:
+    assert text_width("AV", 100.0) < text_width("A", 100.0) + text_width("V", 100.0) - 3.0
+    assert text_width("HH", 100.0) == pytest.approx(2.0 * text_width("H", 100.0))
+
+
+def test_an_upright_box_has_crisp_edges_wherever_it_stands() -> None:
+    sheet = Sheet((60, 40))
+    sheet.polygon([(10.3, 8.6), (40.4, 8.6), (40.4, 30.2), (10.3, 30.2)], fill="#000000")
+    assert set(np.unique(sheet.pixels())) == {0, 255}
+    assert (sheet.pixels()[..., 0] == 0).sum() == 30 * 21
+
+
+def test_dashes_are_as_long_as_asked_and_the_order_holds() -> None:
+    sheet = Sheet((100, 20))
+    sheet.lines(
+        [[(0.0, 10.0), (100.0, 10.0)]], width=4.0, ink="#000000", dash=(6.0, 4.0), order=2.0
+    )
+    sheet.polygon([(0, 0), (100, 0), (100, 20), (0, 20)], fill="#ff0000", order=1.0)
+    row = sheet.pixels()[10]
+    assert [tuple(c) == (0, 0, 0) for c in row.tolist()] == ([True] * 6 + [False] * 4) * 10
+    assert tuple(row[7]) == (255, 0, 0)
+
+
+def test_a_png_holds_the_sheet_and_is_the_same_again() -> None:
+    rng = np.random.default_rng(3)
+    sheet = Sheet((64, 48))
+    sheet.image(rng.integers(0, 255, (48, 64, 3), dtype=np.uint8))
+    sheet.text((8.0, 24.0), "3/8 in, 45\u00b0", size=12.0, halo="#ffffff", turn_deg=12.0)
+    data = sheet.png()
+    assert data == sheet.png()
+    with Image.open(io.BytesIO(data)) as image:
+        assert np.array_equal(np.asarray(image), sheet.pixels())
+
+
+def test_a_machine_without_the_library_of_the_ink_says_what_to_install(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    import sys
+
+    paper.load_skia.cache_clear()
+    monkeypatch.setitem(sys.modules, "skia", None)
+    with pytest.raises(RoofError, match="apt-get install") as caught:
+        paper.load_skia()
+    assert caught.value.code == "R3D-GRAPHICS"
+    monkeypatch.undo()
+    paper.load_skia.cache_clear()

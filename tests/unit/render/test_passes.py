@@ -10,8 +10,8 @@ import pytest
 from roof3d.errors import GeometryError
 from roof3d.render.camera import Camera, direction_from, fit_camera
 from roof3d.render.machine import require_graphics
-from roof3d.render.passes import Light, RasterPart, rasterise, rasterise_numbers
-from roof3d.render.visibility import split_line
+from roof3d.render.passes import Light, RasterPart, faded, rasterise, rasterise_numbers
+from roof3d.render.visibility import split_line, split_lines
 
 require_graphics()
 SIZE = (200, 150)
@@ -77,7 +77,8 @@ def test_an_unlit_part_keeps_its_colour_and_paper_is_paper() -> None:
 def test_a_texture_is_asked_with_points_of_the_part() -> None:
     seen = []
 
-    def stripes(points: np.ndarray) -> np.ndarray:
+    def stripes(away: np.ndarray, place: np.ndarray) -> np.ndarray:
+        points = away + place
         seen.append(points)
         return np.where(points[:, 0] < 5.0, 1.0, 0.5)
 
@@ -120,6 +121,76 @@ def test_two_runs_are_equal_to_the_last_bit() -> None:
     )
 
 
+def test_a_texture_is_asked_once_where_one_triangle_fills_a_pixel() -> None:
+    asked = []
+
+    def texture(away: np.ndarray, _: np.ndarray) -> np.ndarray:
+        asked.append(len(away))
+        return np.ones(len(away))
+
+    part = replace(BACK, texture=texture)
+    ids = rasterise([part], front_view(part), light=NO_SUN).fine_ids
+    # Fine pixels: four to a pixel, but for the two triangles' seam and the rim.
+    assert 0.25 <= sum(asked) / np.count_nonzero(ids) < 0.3
+
+
+def test_a_raster_painted_anew_is_as_if_drawn_anew() -> None:
+    camera = front_view(BACK, FRONT)
+    other = [replace(part, colour=(0.1, 0.5, 0.9)) for part in (BACK, FRONT)]
+    found = rasterise([BACK, FRONT], camera, light=NO_SUN)
+    painted = rasterise(other, camera, light=NO_SUN, found=found)
+    fresh = rasterise(other, camera, light=NO_SUN)
+    assert np.array_equal(painted.colour, fresh.colour)
+    assert not np.array_equal(painted.colour, found.colour)
+
+
+def test_what_is_faded_goes_a_share_of_the_way_to_the_paper() -> None:
+    parts = [replace(part, lit=False) for part in (BACK, FRONT)]
+    raster = rasterise(parts, front_view(BACK, FRONT), light=NO_SUN)
+    pale = faded(raster, [9], 0.5)
+    full = [(raster.fine_ids[y::2, x::2] == 9) for y in (0, 1) for x in (0, 1)]
+    inside, outside = np.logical_and.reduce(full), ~np.logical_or.reduce(full)
+    assert {tuple(c) for c in pale.colour[inside].tolist()} == {(230, 204, 178)}
+    assert np.array_equal(pale.colour[outside], raster.colour[outside])
+    assert np.array_equal(faded(raster, [9], 0.0).colour, raster.colour)
+
+
+def test_what_lies_off_the_picture_is_cut_off_at_its_edge() -> None:
+    whole = front_view(BACK, FRONT)
+    near = replace(whole, pixels_per_metre=4.0 * whole.pixels_per_metre)
+    raster = rasterise_numbers([BACK, FRONT], near)
+    pixels, _ = near.project(FRONT.vertices)
+    seen = np.nonzero(raster.fine_ids[150] == 9)[0]
+    assert raster.fine_ids.shape == (300, 400)
+    assert (seen.min(), abs(seen.max() + 1 - 2.0 * pixels[:, 0].max()) <= 1.0) == (0, True)
+    assert raster.fine_ids.all()
+    away = replace(whole, centre=(500.0, 0.0, 0.0))
+    assert not rasterise_numbers([BACK, FRONT], away).fine_ids.any()
+    assert split_line(rasterise_numbers([BACK], away), away, FRONT.vertices[[1, 2]])[0].visible
+
+
+def test_the_kept_window_draws_each_size_as_a_fresh_one_would() -> None:
+    camera = front_view(BACK, FRONT)
+    large = fit_camera(BACK.vertices, direction_from(200.0, 20.0), (640, 480))
+    first = rasterise([BACK, FRONT], camera)
+    rasterise([FRONT], large)
+    again = rasterise([BACK, FRONT], camera)
+    assert np.array_equal(first.colour, again.colour)
+    assert np.array_equal(first.fine_depth, again.fine_depth)
+
+
+def test_depth_on_a_tilted_face_is_that_of_its_plane() -> None:
+    corners = np.array([(0.0, 0.0, 0.0), (8.0, 0.0, 0.0), (8.0, 6.0, 3.0), (0.0, 6.0, 3.0)])
+    part = replace(BACK, vertices=corners)
+    camera = fit_camera(corners, direction_from(150.0, 35.0), SIZE)
+    raster = rasterise_numbers([part], camera)
+    inner = np.array([(2.0, 1.0, 0.5), (4.0, 4.0, 2.0), (7.0, 5.0, 2.5)])
+    pixels, depth = camera.project(inner)
+    column, row = np.floor(2.0 * pixels).astype(int).T
+    # Half a fine pixel away the plane is deeper by less than so much.
+    assert np.abs(raster.fine_depth[row, column] - depth).max() < 1.0 / camera.pixels_per_metre
+
+
 def test_nothing_to_draw_is_refused() -> None:
     empty = replace(BACK, triangles=np.zeros((0, 3), dtype=np.int64))
     with pytest.raises(GeometryError, match="0 triangles"):
@@ -148,3 +219,16 @@ def test_a_line_seen_on_end_has_no_runs() -> None:
     camera = front_view(BACK)
     raster = rasterise_numbers([BACK], camera)
     assert split_line(raster, camera, ((5.0, 0.0, 3.0), (5.0, 9.0, 3.0))) == ()
+
+
+def test_many_lines_are_split_as_each_alone() -> None:
+    camera = front_view(BACK, FRONT)
+    raster = rasterise_numbers([BACK, FRONT], camera)
+    rng = np.random.default_rng(5)
+    lines = rng.uniform((0.0, 0.0, 0.0), (10.0, 9.0, 6.0), (60, 2, 3))
+    lines[7, 1] = lines[7, 0]
+    split = split_lines(raster, camera, lines)
+    assert split == tuple(split_line(raster, camera, line) for line in lines)
+    assert split[7] == ()
+    assert {run.visible for runs in split for run in runs} == {True, False}
+    assert split_lines(raster, camera, []) == ()

@@ -65,7 +65,7 @@ def test_hatch_is_asked_in_true_lengths_along_and_up_the_slope() -> None:
 
     # 3 in 4 up to the north: a point 4 north and 3 up lies 5 up the slope.
     texture = plane_texture((0.0, 0.75), (1.0, 1.0, 1.0), view(180.0), hatch)
-    texture(np.array([[3.0, 5.0, 4.0]]))
+    texture(np.array([[2.0, 5.0, 4.0]], dtype=np.float32), np.array([1.0, 0.0, 0.0]))
     assert (abs(asked["u"][0]), asked["s"][0]) == pytest.approx((2.0, 5.0))
 
 
