@@ -3,13 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from typing import Final
 
+from roof3d.details.curbs.chimney_membrane import build_membrane_chimney
+from roof3d.details.curbs.drain import build_drain
+from roof3d.details.curbs.parapet import build_parapet
+from roof3d.details.curbs.scupper import build_scupper
 from roof3d.details.membrane.cap_lap import build_cap_lap
 from roof3d.details.membrane.corner import build_membrane_corner
 from roof3d.details.membrane.edge import build_membrane_eave, build_membrane_rake
 from roof3d.details.membrane.wall import build_membrane_wall
+from roof3d.details.mistakes.model import Mistake, WrongBuild
 from roof3d.details.model import Detail, DetailKind
+from roof3d.details.proof.prove import prove_detail
 from roof3d.details.ridges.ridge import build_ridge
 from roof3d.details.shingle.eave import build_shingle_eave
 from roof3d.details.shingle.headwall import build_shingle_headwall
@@ -24,6 +31,7 @@ from roof3d.details.transitions.transition import build_transition
 from roof3d.details.valleys.closed_valley import build_closed_valley
 from roof3d.details.valleys.joint_valley import build_joint_valley
 from roof3d.details.valleys.open_valley import build_open_valley
+from roof3d.errors import LayoutError
 
 BUILDERS: Final[dict[DetailKind, Callable[[DetailSite], Detail]]] = {
     DetailKind.LOW_BELOW_STEEP: build_transition,
@@ -42,6 +50,10 @@ BUILDERS: Final[dict[DetailKind, Callable[[DetailSite], Detail]]] = {
     DetailKind.PIPE_SHINGLE: build_shingle_pipe,
     DetailKind.PIPE_MEMBRANE: build_membrane_pipe,
     DetailKind.CHIMNEY: build_chimney,
+    DetailKind.CHIMNEY_MEMBRANE: build_membrane_chimney,
+    DetailKind.PARAPET: build_parapet,
+    DetailKind.DRAIN: build_drain,
+    DetailKind.SCUPPER: build_scupper,
     DetailKind.VALLEY_OPEN: build_open_valley,
     DetailKind.VALLEY_CLOSED: build_closed_valley,
     DetailKind.VALLEY_JOINT: build_joint_valley,
@@ -57,13 +69,16 @@ def offered(places: Sequence[Place]) -> tuple[Place, ...]:
     return tuple(place for place in places if place.kind in BUILDERS)
 
 
-def build_detail(site: DetailSite) -> Detail:
+def build_detail(site: DetailSite, mistake: Mistake | None = None) -> Detail:
     """Build the layers of a place where they lie on the roof.
 
     Parameters
     ----------
     site : DetailSite
         Its place is one of those ``offered``.
+    mistake : Mistake or None
+        Built wrong on purpose, so that it can be shown: the same pieces, laid as the mistake
+        has it.
 
     Returns
     -------
@@ -74,6 +89,31 @@ def build_detail(site: DetailSite) -> Detail:
     Raises
     ------
     LayoutError
-        Where what lies on its planes is not what the detail is drawn for.
+        Where what lies on its planes is not what the detail is drawn for, or the mistake
+        cannot be made here.
     """
-    return BUILDERS[site.place.kind](site)
+    builder = BUILDERS[site.place.kind]
+    if mistake is None:
+        return builder(site)
+    detail = builder(replace(site, mistake=mistake))
+    expected = detail.mistake.expected if detail.mistake else None
+    if not any(fault.kind is expected for fault in prove_detail(detail, site.catalog)):
+        raise LayoutError(
+            f"{mistake} does no harm at this {site.place.kind}",
+            where=site.place.id,
+            hint="take another mistake",
+        )
+    return detail
+
+
+def offered_mistakes(site: DetailSite) -> tuple[WrongBuild, ...]:
+    """Return the mistakes that a place can be built with, each proved wrong."""
+    listed = BUILDERS[site.place.kind](replace(site, list_mistakes=True)).mistakes
+    found = []
+    for wrong in listed:
+        try:
+            build_detail(site, wrong.mistake)
+        except LayoutError:
+            continue
+        found.append(wrong)
+    return tuple(found)

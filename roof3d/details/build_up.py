@@ -18,7 +18,8 @@ from roof3d.details.model import (
 from roof3d.details.shapes.bench import Bench
 from roof3d.details.shapes.drape import SHEET_RAMP, STIFF_RAMP, Laid
 from roof3d.details.shapes.fit import Fit, fit_piece, footprint_of, polygon_of, split_at_line
-from roof3d.details.shapes.ground import Top
+from roof3d.details.shapes.ground import Stack, Top
+from roof3d.details.shapes.script import Act, as_played, moved, recorded
 from roof3d.details.shapes.solids import (
     Body,
     cross_section,
@@ -38,8 +39,12 @@ _SHARP_LIFT = 0.9
 
 @dataclass(slots=True, eq=False, kw_only=True)
 class BuildUp(Bench):
-    """A joint being built; pieces are added bottom up. See ``Bench`` for its attributes."""
+    """A joint being built; pieces are added bottom up. See ``Bench`` for its attributes.
 
+    Its ``script`` keeps the work, so that it can be done again otherwise.
+    """
+
+    @recorded
     def sheet(
         self,
         piece_id: str,
@@ -58,10 +63,10 @@ class BuildUp(Bench):
         ``taper`` scales the thickness at the near and at the far end; ``spans`` are the
         pieces side by side, one the full width where not given.
         """
+        reach, spans = as_played(self.script, self.span, reach, spans or (self.span,))
         inside = self.clipped(reach)
         if inside is None:
             return False
-        spans = spans or (self.span,)
         if self.folded and (reach[0] >= 0.0 or reach[1] <= 0.0):
             face = Face.FAR if reach[0] >= 0.0 else Face.NEAR
             whole = [shapely.box(a, reach[0], b, reach[1]) for a, b in spans]
@@ -83,6 +88,7 @@ class BuildUp(Bench):
         )
         return True
 
+    @recorded
     def patch(
         self,
         piece_id: str,
@@ -114,7 +120,12 @@ class BuildUp(Bench):
         taper : tuple[float, float]
             Scale of the thickness where it begins along the axis, and where it ends.
         """
-        wanted = [polygon_of(outline) for outline in outlines]
+        wanted = [
+            part
+            for outline in outlines
+            for part in shapely.get_parts(moved(polygon_of(outline), self.script))
+            if part.geom_type == "Polygon" and part.area > self.tol.merge
+        ]
         if face is None:
             sides = {side for side, _ in split_at_line(wanted, tol=self.tol)}
             face = sides.pop() if len(sides) == 1 else None
@@ -124,6 +135,8 @@ class BuildUp(Bench):
         along = [shapely.get_coordinates(polygon) @ np.array(axis) for polygon in wanted]
         reach = (min(float(a.min()) for a in along), max(float(a.max()) for a in along))
         fit = self._fit(inside, face, axis, material, kind, reach, taper)
+        if sum(part.area for part in fit.solids) <= self.tol.merge:  # a crumb in a corner
+            return False
         body = fit.body(self.frame, tol=self.tol)
         profiles = cut_body(body, self.frame, tol=self.tol)
         self._append(piece_id, name, kind, layer, material, body, fit.parts, profiles)
@@ -150,6 +163,7 @@ class BuildUp(Bench):
         outline = ((a, c), (b, c), (b, d), (a, d))
         return self.patch(piece_id, name, kind, layer, material, None, (outline,), (up, 0.0))
 
+    @recorded
     def solid(
         self,
         piece_id: str,
@@ -166,6 +180,7 @@ class BuildUp(Bench):
         profiles = tuple(ring for one in bodies for ring in cut_body(one, self.frame, tol=self.tol))
         self._append(piece_id, name, kind, layer, material, body, parts, profiles)
 
+    @recorded
     def raise_ground(
         self,
         face: Face,
@@ -180,6 +195,7 @@ class BuildUp(Bench):
             Top(face=face, outline=polygon, axis=axis, at=np.array(at), over=np.array(height))
         )
 
+    @recorded
     def add(
         self,
         piece_id: str,
@@ -204,6 +220,7 @@ class BuildUp(Bench):
             (cross_section(self.frame, laid),),
         )
 
+    @recorded
     def nails(
         self,
         piece_id: str,
@@ -234,6 +251,40 @@ class BuildUp(Bench):
             [(Face.NEAR, dots)],
             (),
         )
+
+    @recorded
+    def join_last(self, bodies: Sequence[Body]) -> None:
+        """Make bodies parts of the piece laid last."""
+        piece = self.pieces.pop()
+        whole = Body(vertices=piece.vertices, triangles=piece.triangles, rims=piece.rims)
+        parts = [
+            (part.face, shapely.Polygon(part.outline, part.holes)) for part in piece.footprints
+        ]
+        self.solid(
+            piece.id, piece.name, piece.kind, piece.layer, piece.material, [whole, *bodies], parts
+        )
+
+    @recorded
+    def reshape(self, piece_id: str, bodies: Sequence[Body]) -> None:
+        """Give a piece that covers nothing of the faces another solid."""
+        index = [piece.id for piece in self.pieces].index(piece_id)
+        old = self.pieces[index]
+        self.solid(old.id, old.name, old.kind, old.layer, old.material, bodies)
+        self.pieces[index] = replace(self.pieces.pop(), order=old.order)
+
+    def play(self, acts: Sequence[Act]) -> None:
+        """Do the work again from the bare joint, by these acts."""
+        self.pieces.clear()
+        self.measures.clear()
+        self.stack = Stack(tol=self.tol)
+        for forget in self.script.fresh:
+            forget()
+        self.script.busy = True
+        for act in acts:
+            self.script.now = act
+            for call in act.calls:
+                call()
+        self.script.now = None
 
     def _inside(
         self, wanted: Sequence[shapely.Polygon], face: Face | None

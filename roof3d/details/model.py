@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from roof3d.details.frame import Face, Floats, Frame, Point2, Point3
+from roof3d.details.mistakes.model import WrongBuild
 from roof3d.units import Units
 
 INCH = 0.0254
@@ -45,6 +46,10 @@ class DetailKind(StrEnum):
     PIPE_MEMBRANE = "pipe-membrane"
     PIPE_SHINGLE = "pipe-shingle"
     CHIMNEY = "chimney"
+    CHIMNEY_MEMBRANE = "chimney-membrane"
+    PARAPET = "parapet"
+    DRAIN = "drain"
+    SCUPPER = "scupper"
 
 
 class PieceKind(StrEnum):
@@ -240,6 +245,12 @@ class Detail:
         Factor on true thickness, and least drawn thickness in metres (0 for none).
     uses_heat : bool
         Whether hot tools are used.
+    mistake : WrongBuild or None
+        What is built wrong on purpose.
+    missing : tuple[DetailLayer, ...]
+        Layers left out by it.
+    mistakes : tuple[WrongBuild, ...]
+        Those that it can be built with, where they were asked for.
     """
 
     id: str
@@ -256,6 +267,9 @@ class Detail:
     notes: tuple[str, ...]
     thickness: tuple[float, float]
     uses_heat: bool
+    mistake: WrongBuild | None = None
+    missing: tuple[DetailLayer, ...] = ()
+    mistakes: tuple[WrongBuild, ...] = ()
 
     @property
     def convex(self) -> bool:

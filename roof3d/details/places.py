@@ -2,16 +2,25 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
+from typing import Final
+
+import shapely
 
 from roof3d.catalog.model import Catalog
-from roof3d.details.model import DetailKind
+from roof3d.details.model import INCH, DetailKind
 from roof3d.details.site import Place
 from roof3d.errors import LayoutError
 from roof3d.roof.model import Edge, Kind, Role, Roof, RoofOpening
 from roof3d.spec.model import LayoutSpec, OpeningKind, Valley
+from roof3d.tolerance import DEFAULT, Tolerance
 
 MEMBRANE = "membrane"
+_LEAST: Final = 12.0 * INCH
+"""A shorter line is no place of its own: nothing of it could be seen."""
+_ASKEW: Final = INCH * INCH
+"""A chimney that leaves more than that of its box free, square metres, is not drawn."""
 _PAIRS = {
     Role.EAVE: (DetailKind.EAVE_MEMBRANE, DetailKind.EAVE_SHINGLE),
     Role.RAKE: (DetailKind.RAKE_MEMBRANE, DetailKind.RAKE_SHINGLE),
@@ -41,14 +50,15 @@ def places(
     }
     found: list[Place] = []
     for edge in sorted(roof.edges, key=lambda edge: edge.role is not Role.TRANSITION):
-        kind = _kind_of(roof, edge, shingled, wishes)
+        kind = _kind_of(roof, edge, shingled, wishes) if edge.length >= _LEAST else None
         if kind is not None:
             planes = _low_first(roof, edge) if edge.role is Role.TRANSITION else edge.planes
-            words = f"{edge.role.value.replace('_', ' ')} of {' and '.join(edge.planes)}"
+            role = "parapet" if kind is DetailKind.PARAPET else edge.role.value.replace("_", " ")
+            words = f"{role} of {' and '.join(edge.planes)}"
             found.append(Place(kind=kind, id=edge.id, planes=planes, words=words, edge=edge.id))
     found += _corners(roof, shingled)
     for opening in roof.openings:
-        kind = _kind_of_opening(opening, shingled)
+        kind = _kind_of_opening(roof, opening, shingled)
         if kind is not None:
             words = f"{opening.kind.value} in {' and '.join(opening.planes)}"
             found.append(
@@ -56,6 +66,18 @@ def places(
                     kind=kind, id=opening.id, planes=opening.planes, words=words, opening=opening.id
                 )
             )
+    found += [
+        Place(
+            kind=DetailKind.SCUPPER,
+            id=scupper.id,
+            planes=(scupper.plane,),
+            words=f"scupper through the parapet on {scupper.edge}",
+            edge=scupper.edge,
+            opening=scupper.id,
+        )
+        for scupper in roof.scuppers
+        if not shingled[scupper.plane]
+    ]
     for plane in roof.planes:
         if not shingled[plane.id]:
             words = f"laps of the top sheet on {plane.id}"
@@ -114,6 +136,8 @@ def _kind_of(
 ) -> DetailKind | None:
     """Return what kind of joint an edge is; None where none is known for what lies there."""
     kinds = {shingled[plane] for plane in edge.planes}
+    if edge.parapet is not None:
+        return None if shingled[edge.planes[0]] else DetailKind.PARAPET
     if edge.role in _PAIRS:
         return _PAIRS[edge.role][shingled[edge.planes[0]]]
     if edge.role is Role.TRANSITION:
@@ -136,13 +160,30 @@ def _low_first(roof: Roof, edge: Edge) -> tuple[str, ...]:
     return tuple(sorted(edge.planes, key=lambda name: roof.plane(name).kind is not Kind.LOW))
 
 
-def _kind_of_opening(opening: RoofOpening, shingled: Mapping[str, bool]) -> DetailKind | None:
+def _kind_of_opening(
+    roof: Roof, opening: RoofOpening, shingled: Mapping[str, bool]
+) -> DetailKind | None:
     on_shingles = all(shingled[plane] for plane in opening.planes)
     if opening.kind is OpeningKind.PIPE:
         return DetailKind.PIPE_SHINGLE if on_shingles else DetailKind.PIPE_MEMBRANE
-    if opening.kind is OpeningKind.CHIMNEY and on_shingles:
-        return DetailKind.CHIMNEY
+    if opening.kind is OpeningKind.DRAIN and not on_shingles and len(opening.planes) == 1:
+        return DetailKind.DRAIN
+    if opening.kind is OpeningKind.CHIMNEY and stands_square(roof, opening):
+        return DetailKind.CHIMNEY if on_shingles else DetailKind.CHIMNEY_MEMBRANE
     return None
+
+
+def stands_square(roof: Roof, opening: RoofOpening, *, tol: Tolerance = DEFAULT) -> bool:
+    """Whether an opening lies on one plane, its sides along the fall and square to it."""
+    if len(opening.planes) != 1:
+        return False
+    plane = roof.plane(opening.planes[0])
+    gx, gy = plane.gradient if plane.slope > tol.slope else (0.0, 1.0)
+    size = math.hypot(gx, gy)
+    along = [(x * gy - y * gx) / size for x, y, *_ in opening.outline]
+    up = [(x * gx + y * gy) / size for x, y, *_ in opening.outline]
+    square = (max(along) - min(along)) * (max(up) - min(up))
+    return bool(square - abs(shapely.Polygon(opening.outline).area) <= _ASKEW)
 
 
 def _corners(roof: Roof, shingled: Mapping[str, bool]) -> Iterator[Place]:

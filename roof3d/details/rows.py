@@ -107,6 +107,14 @@ def lay_shingles(
         )
 
 
+def lap_source(work: BuildUp, made: Material, lap: float, drawn: str) -> str:
+    """Say where a side lap comes from: the material's least, or more than that as a rule asks."""
+    least = made.source_of("side_lap")
+    if lap <= made.side_lap + work.tol.merge:
+        return least
+    return f"least lap {work.least(made.side_lap)}: {least}; drawn: {drawn}"
+
+
 def describe(
     number: int,
     made: Material,

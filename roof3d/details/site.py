@@ -10,8 +10,11 @@ from roof3d.catalog.laying import Border, Layer, StripRule
 from roof3d.catalog.model import Assembly, Catalog
 from roof3d.details.build_up import BuildUp
 from roof3d.details.frame import Face, Frame
-from roof3d.details.model import PRACTICE, Detail, DetailKind, DetailLayer, FaceWords
+from roof3d.details.mistakes.model import Mistake
+from roof3d.details.mistakes.rewrite import possible, spoil
+from roof3d.details.model import PRACTICE, Detail, DetailKind, DetailLayer, FaceWords, PieceKind
 from roof3d.details.options import DetailOptions
+from roof3d.errors import LayoutError
 from roof3d.layout.model import LaidLayer, LaidPlane, Layout, Side
 from roof3d.roof.model import Roof
 from roof3d.tolerance import DEFAULT, Tolerance
@@ -59,6 +62,10 @@ class DetailSite:
     units : Units
         For words.
     options : DetailOptions
+    mistake : Mistake or None
+        Built wrong on purpose.
+    list_mistakes : bool
+        Whether the detail is to tell which mistakes it can be built with.
     """
 
     place: Place
@@ -68,6 +75,8 @@ class DetailSite:
     assembly_of: Mapping[str, str]
     units: Units = Units.IMPERIAL
     options: DetailOptions = field(default_factory=DetailOptions)
+    mistake: Mistake | None = None
+    list_mistakes: bool = False
 
     def assembly(self, plane_id: str) -> Assembly:
         """Return what lies on a plane."""
@@ -150,7 +159,19 @@ def close_build(
     far, near : str
         What a face is where it is no plane of the place: ``wall``, ``fascia``; else empty.
     """
-    planes = site.place.planes
+    planes, kind = site.place.planes, site.place.kind
+    laid = {piece.layer for piece in work.pieces}
+    mistakes = possible(work, kind) if site.list_mistakes else ()
+    wrong = None if site.mistake is None else spoil(work, kind, site.mistake)
+    if site.mistake is not None and wrong is None:
+        raise LayoutError(
+            f"{kind} cannot be built with the mistake {site.mistake}",
+            where=site.place.id,
+            hint=f"{', '.join(one.mistake for one in possible(work, kind))} can be shown here",
+        )
+    left = laid
+    if wrong is not None:
+        left = {piece.layer for piece in work.pieces if piece.kind is not PieceKind.FASTENER}
     faces = [
         _face(site, work.frame, face, words, plane)
         for face, words, plane in ((Face.NEAR, near, planes[0]), (Face.FAR, far, planes[-1]))
@@ -164,14 +185,15 @@ def close_build(
         faces=(faces[0], faces[1]),
         frame=work.frame,
         size=work.size,
-        layers=tuple(
-            layer for layer in layers if any(piece.layer == layer.number for piece in work.pieces)
-        ),
+        layers=tuple(layer for layer in layers if layer.number in left),
         pieces=work.finished(),
         measures=tuple(work.measures),
         notes=(*_slope_note(work.frame, tol), *notes),
         thickness=(site.options.thickness_factor, site.options.least_thickness),
         uses_heat=any(site.assembly(plane).uses_heat for plane in planes),
+        mistake=wrong,
+        missing=tuple(layer for layer in layers if layer.number in laid - left),
+        mistakes=mistakes,
     )
 
 

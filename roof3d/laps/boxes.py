@@ -42,6 +42,29 @@ def hold(one: Floats, two: Floats) -> Mask:
     )
 
 
+def strings_of(bounds: Floats, alike: Mask, tol: Tolerance) -> NDArray[np.intp]:
+    """Return the string that each rectangle is in: neighbours side by side are one.
+
+    Parameters
+    ----------
+    bounds : (n, 4) float64
+        Of rectangles in the order they are laid.
+    alike : (n - 1,) bool
+        Whether each but the first may be one with the one before.
+    tol : Tolerance
+
+    Examples
+    --------
+    >>> row = np.array([[0.0, 0, 1, 1], [1, 0, 2, 1], [3, 0, 4, 1]])
+    >>> strings_of(row, np.ones(2, dtype=bool), Tolerance()).tolist()
+    [0, 0, 1]
+    """
+    one, two = bounds[:-1], bounds[1:]
+    level = (np.abs(one[:, [1, 3]] - two[:, [1, 3]]) <= tol.sliver).all(axis=1)
+    touch = np.minimum(np.abs(two[:, 0] - one[:, 2]), np.abs(one[:, 0] - two[:, 2])) <= tol.sliver
+    return np.cumsum(np.concatenate([[True], ~(level & touch & alike)])) - 1
+
+
 def left_of(area: Floats, over: Floats) -> shapely.Geometry:
     """Return what rectangles leave of one.
 

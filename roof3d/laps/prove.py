@@ -150,10 +150,11 @@ def _split(edges: Edges, pile: Pile, tol: Tolerance) -> tuple[Edges, Edges]:
     wanted = _own_lap(edges, pile)
     ahead = bands_along(edges, tol.snap, np.maximum(_NEAR, wanted), tol)
     bound = np.where(wanted > 0.0, edges.owner, -1)
-    at, other = pile.tree.query(ahead)
-    same = (bound[at] >= 0) & (pile.layer[bound[at]] == pile.layer[other]) & (other != bound[at])
+    at, other = pile.strings.query(ahead)
+    same = (bound[at] >= 0) & (pile.layer[bound[at]] == pile.layer[pile.lead[other]])
+    same &= pile.string[bound[at]] != other
     at, other = at[same], other[same]
-    shared = share(ahead[at], pile.shapes[other], tol)
+    shared = share(ahead[at], pile.strung[other], tol)
     real = shapely.area(shared) > tol.area
     at, shared = at[real], shared[real]
     least, most = stretch_of(edges, at, shared)

@@ -4,15 +4,21 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 
 from roof3d.details.build import build_detail as build_at
-from roof3d.details.build import offered
+from roof3d.details.build import offered, offered_mistakes
+from roof3d.details.mistakes.model import Mistake, WrongBuild
 from roof3d.details.model import INCH, Detail, DetailKind, Piece, PieceKind, size_text
 from roof3d.details.options import DetailOptions
 from roof3d.details.places import find_place, places
+from roof3d.details.proof.model import DetailFault
+from roof3d.details.proof.prove import prove_detail
 from roof3d.details.site import DetailSite, Place
+from roof3d.errors import LayoutError
+from roof3d.layout.joint import joint_rule
 from roof3d.project import Project
 from roof3d.rules.cautions import cautions_for
 from roof3d.scene.model import Dimension, Label, Line, Part, PartKind, Point3, Scene
@@ -31,7 +37,9 @@ TRANSITIONS = frozenset({DetailKind.LOW_BELOW_STEEP, DetailKind.LOW_ABOVE_STEEP}
 """Where a low plane meets a steep one."""
 _LIFTED = "Layers lifted square to the roof, those of the far face alone square to that."
 _LIFTED_BETWEEN = "Layers lifted away from roof and upright alike."
-TRAIL = "trail"
+TRAIL, WATER = "trail", "water"
+FAULT = "fault"
+"""Last part of the subject of the label at which a wrong build lets water in."""
 _LONGEST_NAME = 40
 _STEPS = {PieceKind.BED: 0.45, PieceKind.SHINGLE: 1.4}
 """Share of the lift by which a layer of that kind alone stands off the one below; else 1."""
@@ -63,6 +71,7 @@ def build_detail(
     exaggerate: float = DRAWN_THICKNESS[0],
     least_thickness: float = DRAWN_THICKNESS[1],
     options: DetailOptions | None = None,
+    mistake: Mistake | str | None = None,
 ) -> Detail:
     """Build the layers of a place of a project.
 
@@ -77,28 +86,60 @@ def build_detail(
         Least thickness of the same, metres; 0 for none.
     options : DetailOptions or None
         Lengths; its own thicknesses are not used.
+    mistake : Mistake or str or None
+        Built wrong on purpose: one of ``detail_mistakes``.
 
     Raises
     ------
     LayoutError
         Where the place is unknown, or what lies on its planes is not what the detail is
-        drawn for.
+        drawn for, or the mistake is unknown or cannot be made there.
     """
-    found = find_detail(project, place)
-    return build_at(
-        DetailSite(
-            place=found,
-            roof=project.roof,
-            layout=project.layout,
-            catalog=project.catalog,
-            assembly_of={choice.plane: choice.assembly for choice in project.choices},
-            units=Units(project.spec.units.value),
-            options=replace(
-                options or DetailOptions(),
-                thickness_factor=exaggerate,
-                least_thickness=least_thickness,
-            ),
-        )
+    site = _site(project, place, exaggerate, least_thickness, options)
+    return build_at(site, None if not mistake else find_mistake(mistake, site.place))
+
+
+def find_mistake(name: str, place: Place) -> Mistake:
+    """Return the mistake called so.
+
+    Raises
+    ------
+    LayoutError
+        Where there is none; the hint lists all.
+    """
+    try:
+        return Mistake(name)
+    except ValueError:
+        known = ", ".join(Mistake)
+        raise LayoutError(
+            f"'{name}' is no known mistake", where=place.id, hint=f"known are {known}"
+        ) from None
+
+
+def detail_mistakes(project: Project, place: str | None = None) -> tuple[WrongBuild, ...]:
+    """Return the wrong builds that a place of a project can be shown with."""
+    return offered_mistakes(_site(project, place, *DRAWN_THICKNESS, None))
+
+
+def _site(
+    project: Project,
+    place: str | None,
+    exaggerate: float,
+    least_thickness: float,
+    options: DetailOptions | None,
+) -> DetailSite:
+    return DetailSite(
+        place=find_detail(project, place),
+        roof=project.roof,
+        layout=project.layout,
+        catalog=project.catalog,
+        assembly_of={choice.plane: choice.assembly for choice in project.choices},
+        units=Units(project.spec.units.value),
+        options=replace(
+            options or DetailOptions(joint=joint_rule(project.spec.layout.membrane_rise)),
+            thickness_factor=exaggerate,
+            least_thickness=least_thickness,
+        ),
     )
 
 
@@ -146,13 +187,16 @@ def scene_of(
     ``shown`` says in a sentence how the layers are shown, in place of how they are lifted.
     """
     choices = [choice for choice in project.choices if choice.plane in detail.planes]
+    fault = _shown_fault(detail, project)
+    water = () if fault is None else _water(detail, fault, lift)
     units = Units(project.spec.units.value)
     return Scene(
-        title=f"{detail.name}, layer by layer",
+        title=title_words(detail, "layer by layer"),
         subtitle=f"{_short_name(project.spec.name)}, {detail.id}: {detail.summary}. "
-        f"{shown or lift_words(detail, lift)} {thickness_words(detail, units)}",
+        f"{mistake_words(detail)}{shown or lift_words(detail, lift)} "
+        f"{thickness_words(detail, units)}",
         parts=tuple(_part(piece, detail, lift) for piece in detail.pieces),
-        lines=_trails(detail, lift) if lift > 0.0 else (),
+        lines=(*(_trails(detail, lift) if lift > 0.0 else ()), *water),
         labels=tuple(
             Label(
                 anchor=_anchor(detail, layer.number, lift),
@@ -160,7 +204,8 @@ def scene_of(
                 subject=f"{detail.id}.{layer.number}",
             )
             for layer in detail.layers
-        ),
+        )
+        + (() if fault is None else (_fault_label(detail, fault, lift),)),
         dimensions=tuple(
             Dimension(
                 id=f"{detail.id}.{measure.id}",
@@ -173,6 +218,53 @@ def scene_of(
             for measure in detail.measures
         ),
         cautions=cautions_for(choices, project.catalog),
+    )
+
+
+def title_words(detail: Detail, shown: str) -> str:
+    """Return the title of a detail; of a wrong build it says so first."""
+    if detail.mistake is None:
+        return f"{detail.name}, {shown}"
+    return f"WRONG BUILD: {detail.mistake.title.lower()}. {detail.name}"
+
+
+def mistake_words(detail: Detail) -> str:
+    """Say what is built wrong and what the water does; empty for a right build."""
+    wrong = detail.mistake
+    return "" if wrong is None else f"{wrong.wrong} {wrong.water} "
+
+
+def _shown_fault(detail: Detail, project: Project) -> DetailFault | None:
+    """Return the fault that a wrong build is shown for: the expected one nearest the middle."""
+    if detail.mistake is None:
+        return None
+    faults = prove_detail(detail, project.catalog)
+    own = [fault for fault in faults if fault.kind is detail.mistake.expected]
+    return min(own or faults, key=lambda fault: math.hypot(*fault.spot), default=None)
+
+
+def _water(detail: Detail, fault: DetailFault, lift: float) -> tuple[Line, ...]:
+    """Return the way of the water as straight lines from point to point, each on its layer."""
+    points = [_moved(mark.point, _shift_at(detail, mark.layer, lift)) for mark in fault.path]
+    return tuple(
+        Line(id=f"{detail.id}.{WATER}_{number}", style=WATER, ends=ends)
+        for number, ends in enumerate(pairwise(points), start=1)
+    )
+
+
+def _shift_at(detail: Detail, layer: int, lift: float) -> Point3:
+    known = {piece.layer for piece in detail.pieces}
+    return shift(detail, layer if layer in known else 1, lift)
+
+
+def _fault_label(detail: Detail, fault: DetailFault, lift: float) -> Label:
+    """Return the place where the water goes in, on the layer that brings it there."""
+    spot = detail.frame.point(*fault.spot, 0.0)
+    at = min(reversed(fault.path), key=lambda mark: math.dist(mark.point, spot))
+    return Label(
+        anchor=_moved(at.point, _shift_at(detail, at.layer, lift)),
+        lines=(detail.mistake.title if detail.mistake else "", fault.words),
+        subject=f"{detail.id}.{FAULT}",
     )
 
 
@@ -212,9 +304,18 @@ def thickness_words(detail: Detail, units: Units) -> str:
 def shift(detail: Detail, layer: int, lift: float) -> Point3:
     """Return how far a layer is moved by a lift, metres."""
     piece = next(piece for piece in detail.pieces if piece.layer == layer)
-    numbers = [other.number for other in detail.layers if 1 < other.number <= layer]
+    numbers = [number for number in _below(detail, layer) if number > 1]
     away = lift * sum(_step(detail, number, piece.lift) for number in numbers)
     return (away * piece.lift[0], away * piece.lift[1], away * piece.lift[2])
+
+
+def _below(detail: Detail, layer: int) -> list[int]:
+    """Return a layer and those that are laid before it; of a wrong build as it was laid."""
+    numbers = [other.number for other in detail.layers]
+    if detail.mistake is not None:
+        first = {piece.layer: piece.order for piece in reversed(detail.pieces)}
+        numbers.sort(key=lambda number: first[number])
+    return numbers[: numbers.index(layer) + 1] if layer in numbers else []
 
 
 def _step(detail: Detail, layer: int, direction: Point3) -> float:

@@ -23,6 +23,8 @@ class PartKind(StrEnum):
     CHIMNEY = "chimney"
     SKYLIGHT = "skylight"
     PIPE = "pipe"
+    DRAIN = "drain"
+    COPING = "coping"
     DECK = "deck"
     LAYER = "layer"
     FASTENER = "fastener"

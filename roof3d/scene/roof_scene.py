@@ -12,6 +12,7 @@ from roof3d.project import Project
 from roof3d.roof.model import Edge, Kind, Plane, Point3, RoofOpening, Solid
 from roof3d.roof.solid import build_solid
 from roof3d.rules.cautions import cautions_for
+from roof3d.scene.copings import coping_parts
 from roof3d.scene.model import Label, Line, Part, PartKind, Scene
 from roof3d.spec.model import OpeningKind
 from roof3d.units import Units, format_angle, format_area, format_length, format_pitch
@@ -21,10 +22,12 @@ _OPENING_KINDS = {
     OpeningKind.CHIMNEY: PartKind.CHIMNEY,
     OpeningKind.SKYLIGHT: PartKind.SKYLIGHT,
     OpeningKind.PIPE: PartKind.PIPE,
+    OpeningKind.DRAIN: PartKind.DRAIN,
 }
 # The thin edge board under the roof's rim belongs to what is seen from below.
 _MASSING = {
     "wall": ("building.wall", "walls", PartKind.WALL),
+    "parapet": ("building.parapet", "tops of parapets", PartKind.WALL),
     "fascia": ("building.fascia", "edge boards", PartKind.SOFFIT),
     "soffit": ("building.soffit", "soffits", PartKind.SOFFIT),
     "floor": ("building.floor", "floor", PartKind.FLOOR),
@@ -42,7 +45,8 @@ def build_roof_scene(project: Project) -> Scene:
     -------
     Scene
         Parts in this order: one a plane (id of the plane), one an opening (its id), then
-        ``building.wall``, ``.fascia``, ``.soffit``, ``.floor`` where there are any. One
+        ``building.wall``, ``.parapet`` (their tops), ``.fascia``, ``.soffit``, ``.floor``
+        where there are any, then one an edge with a parapet, ``edge.coping``. One
         line an edge with its role as style. Labels: first one a plane (id, pitch, true
         area), then one an edge (role, true length), in the model's units.
 
@@ -58,6 +62,7 @@ def build_roof_scene(project: Project) -> Scene:
         *planes,
         *(_opening_part(opening, solid) for opening in roof.openings),
         *_massing_parts(solid),
+        *coping_parts(roof),
     )
     return Scene(
         title=project.spec.name,
@@ -76,6 +81,11 @@ def build_roof_scene(project: Project) -> Scene:
 def role_name(role: str) -> str:
     """Return a role in plain words: ``high_edge`` as ``high edge``."""
     return role.replace("_", " ")
+
+
+def edge_name(edge: Edge) -> str:
+    """Return what an edge is in plain words: a wall of its own is a parapet."""
+    return role_name(edge.role.value) if edge.parapet is None else "parapet"
 
 
 def _plane_part(plane: Plane, solid: Solid) -> Part:
@@ -128,7 +138,7 @@ def _edge_label(edge: Edge, units: Units) -> Label:
     (ax, ay, az), (bx, by, bz) = edge.ends
     return Label(
         anchor=((ax + bx) / 2, (ay + by) / 2, (az + bz) / 2),
-        lines=(role_name(edge.role.value), format_length(edge.length, units)),
+        lines=(edge_name(edge), format_length(edge.length, units)),
         subject=edge.id,
     )
 

@@ -48,6 +48,24 @@ def check_target(path: Path, *, force: bool) -> None:
         )
 
 
+def make_folder(path: Path) -> None:
+    """Make a folder, and those above it, where it is not there yet.
+
+    Raises
+    ------
+    WriteError
+        If a file is in its place, or if the disk refuses.
+    """
+    try:
+        path.mkdir(parents=True, exist_ok=True)
+    except (OSError, ValueError) as error:
+        raise WriteError(
+            f"cannot be made a folder: {_reason(error)}",
+            where=str(path),
+            hint="name another folder with -o",
+        ) from error
+
+
 def write_file(path: Path, data: bytes, *, force: bool = False) -> None:
     """Write a file whole or not at all.
 

@@ -34,6 +34,8 @@ COLOURS: Mapping[PartKind, tuple[int, int, int]] = {
     PartKind.CHIMNEY: (128, 70, 60),
     PartKind.SKYLIGHT: (150, 190, 210),
     PartKind.PIPE: (110, 114, 118),
+    PartKind.DRAIN: (66, 68, 72),
+    PartKind.COPING: (176, 182, 186),
     PartKind.DECK: (206, 172, 122),
     PartKind.LAYER: (120, 120, 120),
     PartKind.FASTENER: (70, 72, 76),

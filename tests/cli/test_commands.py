@@ -27,6 +27,7 @@ COMMANDS = {
     "picture",
     "explode",
     "export",
+    "lesson",
     "outline",
     "schema",
 }

@@ -5,23 +5,28 @@ from __future__ import annotations
 import json
 import math
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import pytest
 
 from roof3d.catalog.load import load_catalog
 from roof3d.errors import InvariantError
-from roof3d.project import Project
+from roof3d.project import Project, build
 from roof3d.roof.model import Kind, Role, Roof
 from roof3d.rules.assembly import choose_assemblies
 from roof3d.rules.check import check_roof
+from roof3d.spec.read import load_spec
 from roof3d.writers.measure_json import measure_document
 from tests.model_text import Block, built
 from tests.unit.rules.hand_roofs import make_edge, make_opening, make_plane, make_spec, porch_house
 
+ALDER_ROW = Path(__file__).parents[2] / "models" / "alder-row.toml"
+
 SCHEMA_KEYS = {
     "document": [
-        "schema", "model", "units", "planes", "edges", "openings", "totals", "findings", "caution",
+        "schema", "model", "units", "planes", "edges", "openings", "scuppers", "totals", "findings",
+        "caution",
     ],
     "plane": [
         "id", "section", "kind", "pitch", "slope", "slope_deg", "azimuth_deg", "assembly",
@@ -29,13 +34,13 @@ SCHEMA_KEYS = {
     ],
     "edge": [
         "id", "role", "length_m", "plan_length_m", "planes", "assembly_change", "convex",
-        "wall_heights_m", "ends",
+        "wall_heights_m", "parapet", "ends",
     ],
     "opening": ["id", "kind", "planes", "perimeter_m", "plan_area_m2", "width_across_m"],
     "totals": [
         "plan_area_m2", "area_m2", "low_area_m2", "steep_area_m2", "eave_m", "rake_m", "ridge_m",
         "hip_m", "valley_m", "transition_m", "pitch_break_m", "headwall_m", "sidewall_m",
-        "high_edge_m", "assembly_change_m",
+        "high_edge_m", "assembly_change_m", "parapet_m", "coping_m",
     ],
     "finding": ["code", "severity", "where", "message", "source"],
 }  # fmt: skip
@@ -114,6 +119,7 @@ def test_transition_is_told_as_by_hand(document: dict[str, Any]) -> None:
         "assembly_change": True,
         "convex": False,
         "wall_heights_m": None,
+        "parapet": None,
         "ends": [[3.0, 0.0, 3.0], [9.0, 0.0, 3.0]],
     }
 
@@ -133,6 +139,7 @@ def test_sloping_edge_at_a_wall_is_told_as_by_hand() -> None:
             "assembly_change": False,
             "convex": True,
             "wall_heights_m": [2.0, 0.5],
+            "parapet": None,
             "ends": [[0.0, 0.0, 0.0], [3.0, 4.0, 12.0]],
         }
     ]
@@ -186,7 +193,7 @@ def test_totals_are_the_sums_of_what_is_listed(document: dict[str, Any]) -> None
         name: math.fsum(
             edge["length_m"] for edge in document["edges"] if f"{edge['role']}_m" == name
         )
-        for name in SCHEMA_KEYS["totals"][4:-1]
+        for name in SCHEMA_KEYS["totals"][4:-3]
     }
     areas = {
         f"{kind}_area_m2": math.fsum(
@@ -241,3 +248,21 @@ def test_pitch_near_the_cutoff_agrees_with_the_kind(rise: float, pitch: str, kin
     document = measure_document(built(Block(length=12, width=8, pitch=rise / 12)))
     told = {(plane["pitch"], plane["kind"]) for plane in document["planes"]}
     assert told == {(pitch, kind)}
+
+
+def test_parapets_and_scuppers_are_told_and_summed() -> None:
+    project = build(load_spec(ALDER_ROW))
+    document = measure_document(project)
+    walls = [edge["parapet"] for edge in document["edges"] if edge["parapet"]]
+    # 30 ft of street, twice 22 ft to the hall and 8 1/2 in more to the transition.
+    inches = [round(wall["coping_m"] / 0.0254, 1) for wall in walls]
+    assert sorted(inches) == [272.5, 272.5, 360.0]
+    assert document["totals"]["coping_m"] == pytest.approx(sum(w["coping_m"] for w in walls))
+    assert document["totals"]["parapet_m"] == pytest.approx(
+        sum(edge["length_m"] for edge in document["edges"] if edge["parapet"])
+    )
+    assert [wall["thickness_m"] for wall in walls] == pytest.approx([8 * 0.0254] * 3)
+    (scupper,) = document["scuppers"]
+    assert scupper["edge"] == "shop.headwall"
+    assert scupper["overflow"] is True
+    assert scupper["sill_m"] == pytest.approx(2 * 0.0254)

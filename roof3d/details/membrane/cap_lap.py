@@ -17,7 +17,7 @@ from roof3d.details.membrane.sheets.quilt import Quilt, open_quilt
 from roof3d.details.membrane.sheets.runs import edges_of, lay_run, nail_run, run_at
 from roof3d.details.membrane.words import base_words, bed_words, cap_words, ply_words
 from roof3d.details.model import PRACTICE, Detail, DetailLayer, PieceKind
-from roof3d.details.rows import describe
+from roof3d.details.rows import describe, lap_source
 from roof3d.details.site import DetailSite, close_build, open_build, slope_words
 from roof3d.roof.model import Plane
 
@@ -183,7 +183,7 @@ def _lay_joint(
             lay(f"above_{k}", number, f"{made.name}, next course", box)
         lap = joint.first[3] - joint.above[0][1]
         words.append(_above_words(site, work, number, lap))
-        _measure_side(work, joint, number, lap)
+        _measure_side(work, joint, number, lap, rule.source)
     return words
 
 
@@ -201,7 +201,7 @@ def _measure(work: BuildUp, joint: EndLap, number: int, ends: list[tuple[float, 
     work.measure_between("end_lap", number, tuple(first), tuple(second), words, source)
 
 
-def _measure_side(work: BuildUp, joint: EndLap, number: int, lap: float) -> None:
+def _measure_side(work: BuildUp, joint: EndLap, number: int, lap: float, drawn: str) -> None:
     made = work.catalog.material(work.pieces[-1].material)
     box = joint.above[0]
     a, b = joint.lap
@@ -210,7 +210,8 @@ def _measure_side(work: BuildUp, joint: EndLap, number: int, lap: float) -> None
     aside = 0.3 * work.size[0] if joint.across else 0.5 * work.size[1]
     start, end = ((aside, s0), (aside, s1)) if joint.across else ((u0, -aside), (u1, -aside))
     words = f"side lap {work.least(lap)}"
-    work.measure_between("side_lap", number, start, end, words, made.source_of("side_lap"))
+    source = lap_source(work, made, lap, drawn)
+    work.measure_between("side_lap", number, start, end, words, source)
 
 
 def _first_words(
@@ -241,7 +242,8 @@ def _second_words(
         number,
         size,
         mistake="Pressed onto dry granules: the end lifts and opens.",
-        check="Probe along the whole end once it is cold: nothing opens.",
+        check="The end lap was lined out first, with chalk; probed along the whole end, nothing "
+        "opens.",
     )
 
 
@@ -251,7 +253,8 @@ def _above_words(site: DetailSite, work: BuildUp, number: int, lap: float) -> De
         site,
         number,
         f"side lap {work.least(lap)} over both, on the selvage",
-        mistake="Lap rolled past the joint without pressing into its steps.",
+        mistake="Lap rolled past the joint without pressing into its steps; sides not butted to "
+        "the selvage line, so that a seam shows.",
         check="Press a blunt probe into the steps at the joint: it stops at once.",
     )
 

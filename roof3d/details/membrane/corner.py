@@ -23,6 +23,8 @@ from roof3d.details.shapes.solids import extruded
 from roof3d.details.site import DetailSite, close_build, open_build, slope_words
 
 _BOARD = 0.75 * INCH
+_DAB = 0.75 * INCH
+"""Of the dab of cement between two metals, from the edges of where they lap."""
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -251,7 +253,12 @@ def _lay_metal(f: _Fold, metal: EdgeMetal, number: int) -> list[DetailLayer]:
     title = f"{made.name}, {{}}"
     kind = PieceKind.METAL
     f.quilt.lay("metal.eave", title.format("eave"), kind, number, made.id, at_eave)
+    if metal.bed is not None:
+        dab = f.box((-metal.flange + _DAB, -_DAB), (-metal.flange + _DAB, -_DAB))
+        name = "Dab of cement between the metals"
+        f.quilt.lay("dab.1", name, PieceKind.BED, number + 1, metal.rule.bed, dab)
     f.quilt.lay("metal.rake", title.format("rake"), kind, number + 1, made.id, at_rake)
+    _nail_corner(f, metal, number + 1)
     work.measure(
         "flange",
         number,
@@ -266,17 +273,28 @@ def _lay_metal(f: _Fold, metal: EdgeMetal, number: int) -> list[DetailLayer]:
                 number + k,
                 made,
                 f"of the {edge}, {over}; flange {work.least(metal.flange)}",
-                "nails in a small triangle at the corner, then in two staggered rows",
+                "a dab of cement where they lap, three nails in a small triangle at the corner, "
+                "then two staggered rows, so that it can move with heat",
                 "Carries the water clear of the fascia."
                 if k == 0
                 else "Laps down-slope: what runs along it falls onto the eave's metal.",
-                tool="snips, bender, hammer",
+                tool="snips, bender, hammer, rag and solvent, pencil",
                 gear="cut-proof gloves, eye guard",
                 mistake="Rake metal under the eave's: its joint faces the water.",
                 check="Look up the slope: no open lip looks back at you.",
             )
         )
     return words
+
+
+def _nail_corner(f: _Fold, metal: EdgeMetal, number: int) -> None:
+    """Nail both metals at the corner in a small triangle; the cap covers it."""
+    nails, at, way = metal.rule.nailing, f.corner.at, f.corner.way
+    if nails is None:
+        return
+    near, far = metal.flange * 0.35, metal.flange * 0.7
+    spots = [(at - way * out, -s) for out, s in ((near, near), (far, near), (near, far))]
+    f.work.nails("metal.triangle", "Nails of the corner", number, nails.fastener, spots)
 
 
 def _lay_cap(f: _Fold, number: int) -> DetailLayer:

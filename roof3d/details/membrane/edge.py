@@ -21,6 +21,7 @@ from roof3d.details.membrane.sheets.runs import (
 )
 from roof3d.details.membrane.words import base_words, cap_words, ply_words
 from roof3d.details.model import INCH, PRACTICE, Detail, DetailLayer
+from roof3d.details.rows import lap_source
 from roof3d.details.site import DetailSite, close_build, open_build, slope_words
 from roof3d.roof.model import Plane, Role
 from roof3d.tolerance import DEFAULT
@@ -114,7 +115,10 @@ def _build(
     for role in roles[:-1]:
         layers.append(_lay_under(e, quilt, len(layers) + 1, role, o))
     if metal is not None:
-        layers += lay_metal(work, quilt, metal, len(layers) + 1, o)
+        # Flatter than that, water may run over the side of a rake.
+        flat = border is Border.RAKE and plane.slope < _LIP_BELOW - DEFAULT.slope
+        lip = o.lip.metres if flat else 0.0
+        layers += lay_metal(work, quilt, metal, len(layers) + 1, o, lip=lip)
     layers.append(_lay_cap(e, quilt, len(layers) + 1, metal))
     return close_build(
         site,
@@ -152,7 +156,8 @@ def _lay_under(e: _Edge, quilt: Quilt, number: int, role: str, o: MembraneOption
     if past > 0.0:
         words = f"{work.least(past)} down"
         work.measure(f"{role}_down", number, (0.0, past), words, rule.source)
-    measure_lap(work, run, (f"{role}_lap", number), past, made.source_of("side_lap"))
+    source = lap_source(work, made, run.lap, rule.source)
+    measure_lap(work, run, (f"{role}_lap", number), past, source)
     lap = work.least(run.lap)
     turned = (
         f"turned {work.least(past)} down the {e.board}" if past > 0.0 else "flush with the edge"
@@ -178,7 +183,8 @@ def _lay_cap(e: _Edge, quilt: Quilt, number: int, metal: EdgeMetal | None) -> De
     rule = e.site.layers(e.plane.id)["cap"]
     made = work.catalog.material(rule.material)
     lay_run(quilt, run, past, ("cap", made.name, number, made.id), nails=rule.nailing)
-    measure_lap(work, run, ("cap_lap", number), past, made.source_of("side_lap"))
+    source = lap_source(work, made, run.lap, rule.source)
+    measure_lap(work, run, ("cap_lap", number), past, source)
     over = ""
     if metal is not None:
         covered = metal.flange + past

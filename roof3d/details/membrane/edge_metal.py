@@ -4,18 +4,24 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
 import shapely
 
 from roof3d.catalog.laying import StripRule
 from roof3d.catalog.material import Material
 from roof3d.details.build_up import BuildUp
+from roof3d.details.frame import Face
 from roof3d.details.membrane.options import MembraneOptions
 from roof3d.details.membrane.sheets.quilt import Quilt
 from roof3d.details.membrane.words import bed_words
-from roof3d.details.model import DetailLayer, PieceKind
+from roof3d.details.model import INCH, DetailLayer, PieceKind
 from roof3d.details.rows import describe
+from roof3d.details.shapes.solids import Body, extruded
+from roof3d.details.shingle.openings.upright import join_last
 from roof3d.details.site import DetailSite
 
+_LIP = 0.4 * INCH
+"""A lip is drawn no thicker than that: the cap ends 1/2 in from the edge."""
 _JOINT_SHARE = 0.22
 """Where the joint of two lengths lies, as a share of the width from its middle."""
 
@@ -64,22 +70,37 @@ def edge_metal(
     lap = rule.lap or made.end_lap
     middle = _JOINT_SHARE * work.size[0]
     inner = -o.bed_edge.metres
+    # On a steep roof what is laid square to the deck leans out: the bed stops short of the leg.
+    rules = site.layers(plane_id)
+    pile = [rules[role].material for role in ("base", "ply") if role in rules]
+    high = sum(work.thickness(name) for name in (*pile, *([rule.bed] if rule.bed else [])))
+    lean = max(work.frame.near[2], 0.0) / work.frame.near_normal[2]
+    stop = min(inner, -high * lean)
     return EdgeMetal(
         rule=rule,
         made=made,
         flange=rule.width or made.width,
         face=o.face.metres,
         lap=lap,
-        bed=(inner - rule.bed_width, inner) if rule.bed else None,
+        bed=(inner - rule.bed_width, stop) if rule.bed else None,
         joint=(middle - lap / 2.0, middle + lap / 2.0),
         up=-1.0 if work.frame.along[2] < -work.tol.level else 1.0,
     )
 
 
 def lay_metal(
-    work: BuildUp, quilt: Quilt, metal: EdgeMetal, number: int, o: MembraneOptions
+    work: BuildUp,
+    quilt: Quilt,
+    metal: EdgeMetal,
+    number: int,
+    o: MembraneOptions,
+    *,
+    lip: float = 0.0,
 ) -> tuple[DetailLayer, ...]:
-    """Lay bed and metal, the lower length first, and nail the flange; returns the words."""
+    """Lay bed and metal, the lower length first, and nail the flange; returns the words.
+
+    ``lip`` is how high the metal stands up at the edge to hold water on the roof.
+    """
     words: list[DetailLayer] = []
     start, end = work.span
     if metal.bed is not None:
@@ -87,21 +108,38 @@ def lay_metal(
         low, high = metal.bed
         outline = shapely.box(start, low, end, high)
         quilt.lay("bed.1", "Cement bed", PieceKind.BED, number, cement.id, outline)
-        size = f"{work.text(high - low)} wide, {work.text(cement.thickness)} thick at most"
+        wide = work.text(metal.rule.bed_width)
+        size = f"{wide} wide, {work.text(cement.thickness)} thick at most"
         why = "Closes the back edge of the flange, where water would creep in."
         words.append(bed_words(number, cement, size, why))
         number += 1
     spans = [(start, metal.joint[1]), (metal.joint[0], end)]
+    lips = [(start, metal.joint[0]), (metal.joint[0], end)]
     if metal.up < 0.0:
         spans.reverse()
+        lips = [(metal.joint[1], end), (start, metal.joint[1])]
     for k, (a, b) in enumerate(spans, start=1):
         outline = shapely.box(a, -metal.flange, b, metal.face)
         title = f"{metal.made.name} {k}"
         quilt.lay(f"metal.{k}", title, PieceKind.METAL, number, metal.made.id, outline)
+        if lip > 0.0:
+            join_last(work, [_lip(work, metal, lips[k - 1], lip)])
     _nail(work, metal, number)
     _measure(work, metal, number, o)
-    words.append(_words(work, metal, number))
+    words.append(_words(work, metal, number, lip))
     return tuple(words)
+
+
+def _lip(work: BuildUp, metal: EdgeMetal, span: tuple[float, float], lip: float) -> Body:
+    """Return the upstand of one length along the edge."""
+    thick = min(work.thickness(metal.made.id), _LIP)
+    foot = max(work.stack.height_at(Face.NEAR, u, -thick / 2.0) for u in np.linspace(*span, 9))
+    ring = [(-thick, foot), (0.0, foot), (0.0, foot + lip), (-thick, foot + lip)]
+    frame = work.frame
+    s, h = np.array(ring).T
+    corners = frame.on_face(Face.NEAR, np.full(4, span[0]), s, h)
+    x, y, z = ((span[1] - span[0]) * np.array(frame.along)).tolist()
+    return extruded([(p[0], p[1], p[2]) for p in corners.tolist()], (x, y, z))
 
 
 def _nail(work: BuildUp, metal: EdgeMetal, number: int) -> None:
@@ -131,15 +169,16 @@ def _measure(work: BuildUp, metal: EdgeMetal, number: int, o: MembraneOptions) -
     work.measure_between("joint", number, (a, s), (b, s), f"lap {least(metal.lap)}", source)
 
 
-def _words(work: BuildUp, metal: EdgeMetal, number: int) -> DetailLayer:
+def _words(work: BuildUp, metal: EdgeMetal, number: int, lip: float) -> DetailLayer:
     least, nails = work.least, metal.rule.nailing
     spacing = f"{work.text(nails.lap_spacing)} apart in each row" if nails else "in two rows"
     primed = metal.rule.primed_faces
     return describe(
         number,
         metal.made,
-        f"flange {least(metal.flange)}, joints lapped {least(metal.lap)}",
-        f"nails {spacing}, staggered; none in the laps",
+        f"flange {least(metal.flange)}, joints lapped {least(metal.lap)}"
+        + (f", a lip {least(lip)} high at the edge" if lip > 0.0 else ""),
+        f"nails {spacing}, staggered, none in the laps, so that it can move with heat",
         "Primed on both faces: carries the water clear of the board."
         if primed
         else "Coated: the sheet is welded onto it, and it carries the water clear of the board.",

@@ -22,6 +22,8 @@ class MembraneOptions:
         How much of a wall is drawn.
     face : Given
         Edge metal down the board.
+    lip : Given
+        Of the metal at a rake flatter than 1:12, up from the flange.
     bed_edge : Given
         Cement stays this far in from the edge.
     nail_clear : Given
@@ -43,6 +45,7 @@ class MembraneOptions:
     board: Given = Given(7.0 * INCH)
     wall: Given = Given(15.0 * INCH)
     face: Given = Given(4.0 * INCH)
+    lip: Given = Given(0.75 * INCH)
     bed_edge: Given = Given(0.25 * INCH)
     nail_clear: Given = Given(1.0 * INCH)
     joint_width: Given = Given(36.0 * INCH)

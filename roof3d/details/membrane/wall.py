@@ -24,8 +24,9 @@ from roof3d.details.membrane.sheets.runs import (
     run_at,
 )
 from roof3d.details.membrane.wall_words import STRIP_WORDS, strip_words
-from roof3d.details.membrane.words import base_words, cap_words, ply_words
+from roof3d.details.membrane.words import sheet_words
 from roof3d.details.model import INCH, PRACTICE, Detail, DetailLayer, PieceKind
+from roof3d.details.rows import lap_source
 from roof3d.details.shapes.solids import extruded
 from roof3d.details.site import DetailSite, close_build, open_build, slope_words
 from roof3d.roof.model import Plane, Role
@@ -161,16 +162,14 @@ def _lay_sheets(w: _Wall, quilt: Quilt, number: int, role: str) -> DetailLayer:
     ends = lap_in_sight(work, run, 10.0 * INCH, past)
     lap = work.least(run.lap)
     if ends is not None:
-        source = made.source_of("side_lap")
+        source = lap_source(work, made, run.lap, rule.source)
         work.measure_between(f"{role}_lap", number, *ends, f"lap {lap}", source)
     size = f"{work.least(past)} up the wall, side laps {lap}"
-    if role == "base":
-        return base_words(work, number, made, size, rule.nailing)
-    if role == "ply":
-        return ply_words(number, made, size, primed=bool(rule.primer))
-    return cap_words(
+    return sheet_words(
         w.site,
+        work,
         number,
+        role,
         size,
         mistake="Cut off at the toe of the cant, so that the flashing alone closes it.",
         check="See its edge at the top of the cant before the flashing comes.",

@@ -26,7 +26,8 @@ class SheetWords:
 _ADHERED = SheetWords(
     fastening="its own adhesive, rolled; no nails",
     at_metal="its own adhesive, or hot air; no nails",
-    why="Weather surface: its granules shade the bitumen from the sun.",
+    why="Weather surface: its granules, chosen to go with the shingle, shade the bitumen from "
+    "the sun.",
     tool="hook knife, 75 lb roller, hot-air gun for cold laps",
     gear="gloves, long sleeves, fire watch with hot air",
 )
@@ -79,7 +80,8 @@ def base_words(
         made,
         size,
         fastening,
-        "Takes the nails, evens out the deck, and lets the roof be renewed later.",
+        "Takes the nails, movement of the deck and air pressure from below; a clean face for the "
+        "next sheet; lets the roof be renewed without touching the deck.",
         tool="chalk line, hook knife, cap nailer",
         gear="eye guard, ear plugs, gloves",
         mistake="Caps driven in askew: their rims cut the sheet.",
@@ -102,7 +104,8 @@ def ply_words(number: int, made: Material, size: str, *, primed: bool) -> Detail
         "First waterproof layer: closes round the nails below and seats the metal.",
         tool="hook knife, 75 lb roller, hand roller",
         gear="gloves, knee pads, soft soles",
-        mistake="Film pulled off before the sheet lies straight.",
+        mistake="Release film pulled off before the sheet lies aligned; the strip at its selvage "
+        "comes off last.",
         check="Lift a corner: it comes away with bitumen on both sides.",
     )
 
@@ -113,6 +116,7 @@ def cap_words(
     """Return the words of the top sheet of the place's first plane."""
     plane_id = site.place.planes[0]
     how = top_sheet_words(site, plane_id)
+    check += " Every weld is probed with a trowel once it is cold."
     return describe(
         number,
         site.catalog.material(site.layers(plane_id)["cap"].material),
@@ -124,6 +128,26 @@ def cap_words(
         mistake=mistake,
         check=check,
     )
+
+
+def sheet_words(
+    site: DetailSite,
+    work: BuildUp,
+    number: int,
+    role: str,
+    size: str,
+    *,
+    mistake: str,
+    check: str,
+) -> DetailLayer:
+    """Return the words of base, ply or cap; ``mistake`` and ``check`` are said of the cap."""
+    rule = site.layers(site.place.planes[0])[role]
+    made = site.catalog.material(rule.material)
+    if role == "base":
+        return base_words(work, number, made, size, rule.nailing)
+    if role == "ply":
+        return ply_words(number, made, size, primed=bool(rule.primer))
+    return cap_words(site, number, size, mistake=mistake, check=check)
 
 
 def bed_words(number: int, made: Material, size: str, why: str) -> DetailLayer:

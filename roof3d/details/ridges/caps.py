@@ -91,7 +91,8 @@ def lay_caps(site: DetailSite, cut: CutOut, number: int, below: str) -> DetailLa
         f"two nails a piece, {work.text(line)} up from its butt and "
         f"{work.text(rule.nailing.inset if rule.nailing is not None else 0.0)} in from its edges; "
         f"long enough to go 3/4 in into the deck through {below}",
-        "Closes the line where both planes' shingles end; sheds to both sides.",
+        "Closes the line where both planes' shingles end; sheds to both sides. Chosen to go with "
+        "the shingle.",
         tool="hammer, chalk line, hook blade, heat box when cold",
         gear="knee pads, gloves, harness",
         mistake="Set further apart than the exposure: nails stay in the rain.",

@@ -12,6 +12,7 @@ from roof3d.details.frame import Face, Floats, Frame, Point2, Point3
 from roof3d.details.model import Measure, Piece, size_text
 from roof3d.details.options import DetailOptions
 from roof3d.details.shapes.ground import Stack
+from roof3d.details.shapes.script import Script, recorded
 from roof3d.tolerance import DEFAULT, Tolerance
 from roof3d.units import Units
 
@@ -36,6 +37,8 @@ class Bench:
         What lies where so far.
     pieces : list[Piece]
     measures : list[Measure]
+    script : Script
+        The work call by call, so that it can be done again otherwise.
     """
 
     frame: Frame
@@ -47,6 +50,7 @@ class Bench:
     stack: Stack = field(init=False)
     pieces: list[Piece] = field(default_factory=list)
     measures: list[Measure] = field(default_factory=list)
+    script: Script = field(default_factory=Script)
     tol: Tolerance = DEFAULT
 
     def __post_init__(self) -> None:
@@ -61,6 +65,10 @@ class Bench:
     def span(self) -> tuple[float, float]:
         """From where to where the joint is cut out along the line."""
         return (-self.size[0] / 2.0, self.size[0] / 2.0)
+
+    def latest(self) -> tuple[str, int]:
+        """Return id and layer of the piece laid last."""
+        return (self.pieces[-1].id, self.pieces[-1].layer) if self.pieces else ("", 0)
 
     def text(self, metres: float) -> str:
         """Write a length in the model's units."""
@@ -92,6 +100,7 @@ class Bench:
         u = self.span[0 if self.convex else 1]
         self.measure_between(name, layer, (u, reach[0]), (u, reach[1]), text, source)
 
+    @recorded
     def measure_between(
         self,
         name: str,
@@ -127,6 +136,7 @@ class Bench:
             )
         )
 
+    @recorded
     def measure_up(self, name: str, layer: int, at: float, source: str) -> None:
         """Note how high a place of the far face stands over the line, straight up."""
         if self.clipped((0.0, at)) != (0.0, at):
@@ -141,6 +151,24 @@ class Bench:
                 ends=((head[0], head[1], head[2] - height), head),
                 value=height,
                 text=f"{self.text(height)} up",
+                source=source,
+            )
+        )
+
+    @recorded
+    def measure_upright(
+        self, name: str, layer: int, ends: tuple[Point3, Point3], text: str, source: str
+    ) -> None:
+        """Note a length between two places in space, as of what stands on a roof."""
+        flat = self.frame.developed(np.array(ends))[:, 1]
+        self.measures.append(
+            Measure(
+                id=name,
+                layer=layer,
+                reach=(float(flat.min()), float(flat.max())),
+                ends=ends,
+                value=math.dist(*ends),
+                text=text,
                 source=source,
             )
         )

@@ -83,17 +83,16 @@ def _cells(
     noded = shapely.union_all(lines, grid_size=tol.cut_grid)
     cells = shapely.get_parts(shapely.polygonize(shapely.get_parts(noded)))
     shapely.prepare(outline)
+    inside = cells[shapely.covers(outline, shapely.point_on_surface(cells))]
+    parts = shapely.get_parts(shapely.constrained_delaunay_triangles(inside))
+    rings = shapely.get_coordinates(parts).reshape(-1, 4, 2)[:, :3]
     number: dict[tuple[float, float], int] = {}
-    faces: list[tuple[int, int, int]] = []
-    for cell in cells:
-        if not outline.covers(cell.representative_point()):
-            continue
-        for triangle in shapely.get_parts(shapely.constrained_delaunay_triangles(cell)):
-            ring = shapely.get_coordinates(triangle)[:3]
-            a, b, c = (number.setdefault((p[0], p[1]), len(number)) for p in ring.tolist())
-            (ux, uy), (vx, vy) = ring[1] - ring[0], ring[2] - ring[0]
-            faces.append((a, b, c) if ux * vy - uy * vx > 0.0 else (a, c, b))
-    return np.array(list(number)), np.array(faces, dtype=np.int64)
+    corners = [number.setdefault((x, y), len(number)) for x, y in rings.reshape(-1, 2).tolist()]
+    faces = np.array(corners, dtype=np.int64).reshape(-1, 3)
+    (ux, uy), (vx, vy) = (rings[:, 1] - rings[:, 0]).T, (rings[:, 2] - rings[:, 0]).T
+    turned = ux * vy - uy * vx <= 0.0
+    faces[turned] = faces[turned][:, [0, 2, 1]]
+    return np.array(list(number)), faces
 
 
 def _across(coords: Floats, axis: Point2, place: float) -> shapely.LineString:

@@ -6,7 +6,6 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-import shapely
 
 from roof3d.details.frame import Face
 from roof3d.details.model import INCH, DetailLayer, PieceKind
@@ -56,10 +55,7 @@ def lay_kick_out(field: Field, number: int, lengths: KickOutLengths | None = Non
         up=up,
     )
     lip = _lip(field, foot, up, o)
-    piece = work.pieces.pop()
-    whole = Body(vertices=piece.vertices, triangles=piece.triangles, rims=piece.rims)
-    parts = [(part.face, shapely.Polygon(part.outline, part.holes)) for part in piece.footprints]
-    work.solid(piece.id, piece.name, PieceKind.METAL, number, metal.id, [whole, lip], parts)
+    work.join_last([lip])
     at = foot + up * o.back.metres / 2.0
     words = f"{work.least(o.height.metres)} up"
     work.measure_between(

@@ -35,7 +35,7 @@ def underlayment_words(
     nails = layer.nailing
     hold = layer.fastening
     if nails is not None:
-        hold = f"capped nails {work.text(nails.lap_spacing)} apart in laps"
+        hold = f"capped nails {work.text(nails.lap_spacing)} apart, at every mark on its laps"
     return describe(
         number,
         made,

@@ -10,7 +10,14 @@ from roof3d.details.build_up import BuildUp
 from roof3d.details.membrane.words import top_sheet_words
 from roof3d.details.model import INCH, PRACTICE, DetailLayer, PieceKind
 from roof3d.details.options import TransitionOptions
-from roof3d.details.rows import LAP_NAILS, describe, lay_sheets, lay_shingles, nail_base
+from roof3d.details.rows import (
+    LAP_NAILS,
+    describe,
+    lap_source,
+    lay_sheets,
+    lay_shingles,
+    nail_base,
+)
 from roof3d.details.site import DetailSite
 from roof3d.details.transitions.laid import laid_courses
 from roof3d.details.transitions.materials import JointMaterials
@@ -106,7 +113,7 @@ def _turned_down(
         lay_sheets(work, number, made, inward, role)
         source = rule.source
         work.measure(f"{role}_down", number, (0.0, down), f"{work.least(down)} down", source)
-        _measure_lap(work, f"{role}_lap", number, inward, made.source_of("side_lap"))
+        _measure_lap(work, f"{role}_lap", number, inward, (made, rule.source))
         if role == "base":
             nail_base(work, number, _CAP_NAIL, inward, clear=o.nail_clear.metres)
         size = f"turned {work.least(down)} down the face, lap {work.least(lap)}"
@@ -147,12 +154,18 @@ def _ply_words(ply: Material, number: int, size: str) -> DetailLayer:
 
 
 def _measure_lap(
-    work: BuildUp, name: str, layer: int, inward: Sequence[tuple[float, float]], source: str
+    work: BuildUp,
+    name: str,
+    layer: int,
+    inward: Sequence[tuple[float, float]],
+    what: tuple[Material, str],
 ) -> None:
     """Note the lap nearest to the break, where the cut-out holds one."""
     if len(inward) > 1:
-        lap = (inward[0][0], inward[1][1])
-        work.measure(name, layer, lap, f"lap {work.least(lap[1] - lap[0])}", source)
+        low, high = inward[0][0], inward[1][1]
+        made, drawn = what
+        source = lap_source(work, made, high - low, drawn)
+        work.measure(name, layer, (low, high), f"lap {work.least(high - low)}", source)
 
 
 def _inward(
@@ -282,7 +295,7 @@ def _lay_cap(
     inward = list(found) or _inward(work, cap, margin, o.cap_first.metres, lap)
     lap = real or lap
     lay_sheets(work, number, cap, inward, "cap")
-    _measure_lap(work, "cap_lap", number, inward, cap.source_of("side_lap"))
+    _measure_lap(work, "cap_lap", number, inward, (cap, rule.source))
     on_flange = f"{least(flange - margin)} on the flange"
     work.measure("cap_over", number, (-flange, -margin), on_flange, rule.source)
     how = top_sheet_words(site, low)

@@ -14,6 +14,7 @@ from roof3d.details.rows import (
     LAP_NAILS,
     courses,
     describe,
+    lap_source,
     lay_sheets,
     lay_shingles,
     nail_base,
@@ -40,6 +41,10 @@ def lay_low_below_steep(
         _rise_note(work, o, rise),
         f"The ice barrier lies over the {_heads(materials)}, never under {_them(materials)}.",
         "No side lap of any sheet lies on the break.",
+        (
+            "Where the break ends at an eave or rake, edge metal comes before the cap: primed on "
+            f"both faces, set in cement over the ply, the cap over its flange ({PRACTICE})."
+        ),
         "Local rules set how far up the ice barrier must reach (IRC R905.1.2).",
     ]
     if rise > work.size[2]:
@@ -69,7 +74,13 @@ def _rise_note(work: BuildUp, o: TransitionOptions, rise: float) -> str:
             f"and as high as a wall flashing, {least(o.joint.rise_up.metres)} "
             f"({o.joint.rise_up.source})"
         )
-    return f"The cap runs {least(rise)} up the steep deck, {up} straight up: at least {asked}."
+    read = (
+        f" {least(o.joint.rise_along.metres)} is read here as "
+        + ("height." if o.joint.rise_rule is RiseRule.VERTICAL else "length on the slope.")
+        + " Sources differ; the model's layout.membrane_rise says which."
+    )
+    runs = f"The cap runs {least(rise)} up the steep deck, {up} straight up"
+    return f"{runs}: at least {asked}.{read}"
 
 
 def _membrane(
@@ -127,8 +138,7 @@ def _lay_role(
     lay_sheets(work, number, made, sheets, role)
     seen = [foot for foot, _ in sheets[1:] if -work.size[1] <= foot and foot + lap <= 0.0]
     if seen:
-        source = f"least lap {work.least(made.side_lap)}: {made.source_of('side_lap')}; "
-        source += f"drawn: {rule.source}"
+        source = lap_source(work, made, lap, rule.source)
         words = f"lap {work.least(lap)}"
         work.measure(f"{role}_lap", number, (seen[-1], seen[-1] + lap), words, source)
     return head, lap, sheets
@@ -145,7 +155,8 @@ def _base_words(
         f"{least(strip[1])} up and {least(-strip[0])} down",
         f"capped nails {text(LAP_NAILS)} apart in laps, none within "
         f"{least(o.nail_clear.metres)} of the break",
-        "Takes the nails; lets the roof be removed later.",
+        "Takes the nails, movement of the deck and air pressure from below; lets the roof be "
+        "renewed without touching the deck.",
         tool="cap nailer, chalk line, tape",
         gear="eye guard, ear plugs, gloves",
         mistake="A lap or a nail on the bend, where the deck moves.",
@@ -163,7 +174,8 @@ def _ply_words(work: BuildUp, ply: Material, number: int, lap: float, head: floa
         f"First waterproof layer: {over}.",
         tool="hook knife, 75 lb roller, hand roller",
         gear="gloves, knee pads, soft soles",
-        mistake="Bridged over the bend: hollow below, it splits when stepped on.",
+        mistake="Bridged over the bend: hollow below, it splits when stepped on. Its release film "
+        "comes off only once it lies aligned.",
         check="Press along the bend by hand: no hollow, no drumming.",
     )
 

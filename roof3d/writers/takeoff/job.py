@@ -42,8 +42,8 @@ class Job:
     findings : tuple[Finding, ...]
         Of the roof, its layout, the take-off and the prices.
     cautions : tuple[str, ...]
-    pipes : tuple[tuple[str, float], ...]
-        Ids of pipes through the roof, each with its diameter, metres.
+    holes : tuple[tuple[str, str], ...]
+        Ids of pipes, drains and scuppers, each with its size in words.
     """
 
     name: str
@@ -53,7 +53,7 @@ class Job:
     costed: bool = False
     findings: tuple[Finding, ...] = ()
     cautions: tuple[str, ...] = ()
-    pipes: tuple[tuple[str, float], ...] = ()
+    holes: tuple[tuple[str, str], ...] = ()
 
     @property
     def allowance(self) -> float:
@@ -94,12 +94,9 @@ class Job:
         return layers | {strip.id: strip.planes for strip in self.layout.strips}
 
     @cached_property
-    def pipe_places(self) -> dict[str, tuple[str, ...]]:
-        """For each id of a strip round a pipe, the pipe with its diameter."""
-        names = {
-            pipe: f"{pipe}, {format_length(diameter, self.units)} pipe"
-            for pipe, diameter in self.pipes
-        }
+    def hole_places(self) -> dict[str, tuple[str, ...]]:
+        """For each id of a strip round a pipe, drain or scupper, that with its size."""
+        names = {hole: f"{hole}, {words}" for hole, words in self.holes}
         strips = [strip for strip in self.layout.strips if strip.edge in names]
         return {strip.id: (names[strip.edge],) for strip in strips}
 
@@ -135,7 +132,7 @@ def build_job(
         planes=project.roof.planes,
         allowance=allowance,
     )
-    found = (*project.every_finding, *project.takeoff.findings, *priced.findings)
+    found = (*project.laid_findings, *project.takeoff.findings, *priced.findings)
     return Job(
         name=project.spec.name,
         units=project.spec.units,
@@ -144,10 +141,10 @@ def build_job(
         costed=prices is not None or labour is not None,
         findings=tuple(dict.fromkeys(found)),
         cautions=cautions_for(project.choices, project.catalog, project.spec),
-        pipes=tuple(
-            (opening.id, opening.size[0])
+        holes=tuple(
+            (opening.id, f"{format_length(opening.size[0], project.spec.units)} {opening.kind}")
             for opening in project.spec.openings
-            if opening.kind is OpeningKind.PIPE
+            if opening.kind in {OpeningKind.PIPE, OpeningKind.DRAIN, OpeningKind.SCUPPER}
         ),
     )
 
@@ -170,11 +167,11 @@ def sum_by_place(job: Job, item: Item) -> tuple[Use, ...]:
     tuple[Use, ...]
         In the order of the item's uses. What straddles two planes stands under both names;
         what is neither layer nor strip, an opening for instance, is a place of its own. A
-        flashing made for a pipe stands under the pipe.
+        unit made for a pipe, drain or scupper stands under that.
     """
     laid = job.places
     if item.form is MaterialForm.UNIT:
-        laid = laid | job.pipe_places
+        laid = laid | job.hole_places
     planes = [laid.get(use.of, (use.of,)) for use in item.used]
     by_plane = _summed(zip(planes, item.used, strict=True))
     if len(by_plane) <= MOST_PLACES:

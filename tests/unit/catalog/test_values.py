@@ -215,7 +215,7 @@ def test_roll_of_felt_covers_four_squares(catalog: Catalog) -> None:
 def test_no_metal_is_thinner_than_flashing_must_be(catalog: Catalog) -> None:
     # IRC R903.2.1: at least 0.019 in
     metals = [one for one in catalog.materials if one.form is MaterialForm.METAL]
-    assert len(metals) == 10
+    assert len(metals) == 12
     assert [one.id for one in metals if one.thickness < 0.019 * INCH] == []
 
 
@@ -635,6 +635,15 @@ def test_strips_name_the_layer_that_they_are_laid_before(catalog: Catalog) -> No
         "break-starter": "shingles",
         "joint-starter": "shingles",
     }
-    membrane = {"joint-base": "ply", "edge-metal": "cap", "cant": "ply", "pipe-flashing": "cap"}
+    membrane = {
+        "joint-base": "ply",
+        "edge-metal": "cap",
+        "cant": "ply",
+        "pipe-flashing": "cap",
+        "drain-lead": "cap",
+        "drain-ply": "cap",
+        "scupper-box": "cap",
+        "scupper-ply": "cap",
+    }
     assert before("self-adhered-membrane") == membrane
     assert before("heat-applied-cap") == membrane | {"joint-base": "cap", "cant": "cap"}

@@ -36,6 +36,8 @@ BY_HAND = {
     "sidewall": 0,
     "high_edge": 0,
     "assembly_change": 6,
+    "parapet": 0,
+    "coping": 0,
 }
 
 

@@ -15,6 +15,7 @@ from roof3d.layout.model import Direction, LaidLayer, PlaneFrame
 from roof3d.roof.model import Plane, Point3
 
 Box = tuple[float, float, float, float]
+Row = tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -144,15 +145,34 @@ def _made_up(site: DetailSite, plane: Plane) -> EndLap:
     across = plane.slope < rule.along_from
     x, y = (flat.min(axis=0) + flat.max(axis=0))[:: 1 if across else -1].tolist()
     x, y = x / 2.0, y / 2.0
-    half, lap = made.width / 2.0, (rule.end_lap or made.end_lap) / 2.0
+    lap, far = (rule.end_lap or made.end_lap) / 2.0, made.length
     step = made.width - (rule.side_lap or made.side_lap)
-    far = made.length
+    below, (low, high), above = _rows(site, plane, y, made.width, step)
     return EndLap(
-        first=(x - far, y - half, x + lap, y + half),
-        second=(x - lap, y - half, x + far, y + half),
-        above=((x - far, y - half + step, x + far, y + half + step),),
-        below=((x - far, y - half - step, x + far, y + half - step),),
+        first=(x - far, low, x + lap, high),
+        second=(x - lap, low, x + far, high),
+        above=tuple((x - far, a, x + far, b) for a, b in above),
+        below=tuple((x - far, a, x + far, b) for a, b in below),
         across=across,
         plane_frame=frame,
         real=False,
     )
+
+
+def _rows(
+    site: DetailSite, plane: Plane, middle: float, width: float, step: float
+) -> tuple[list[Row], Row, list[Row]]:
+    """Return the course nearest to the middle that has neighbours, with those below and above.
+
+    The layout's own, so that side laps keep off those of the layers below; else full ones.
+    """
+    layer = site.laid_layer(plane.id, "cap")
+    rows = sorted({(low, high) for _, low, _, high in _boxes(layer)}) if layer else []
+    if not rows:
+        low, high = middle - width / 2.0, middle + width / 2.0
+        return [(low - step, high - step)], (low, high), [(low + step, high + step)]
+    best = min(
+        range(len(rows)),
+        key=lambda k: (-(k > 0) - (k < len(rows) - 1), abs(sum(rows[k]) / 2.0 - middle)),
+    )
+    return rows[max(0, best - 1) : best], rows[best], rows[best + 1 : best + 2]

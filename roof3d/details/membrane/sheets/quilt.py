@@ -15,6 +15,7 @@ from roof3d.details.frame import Face, Floats
 from roof3d.details.model import INCH, PieceKind
 from roof3d.details.shapes.fit import split_at_line
 from roof3d.details.shapes.patches import patch_body
+from roof3d.details.shapes.script import Script, moved, recorded, recorded_ahead
 from roof3d.details.shapes.solids import Body
 
 Bend = Callable[[Floats, Floats], Floats]
@@ -54,7 +55,22 @@ class Quilt:
         self.ground = np.zeros((len(self.us) - 1, len(self.ss) - 1))
         u, s = np.meshgrid(self.us, self.ss, indexing="ij")
         self.boxes = shapely.box(u[:-1, :-1], s[:-1, :-1], u[1:, 1:], s[1:, 1:])
+        self.script.fresh.append(self.clear)
 
+    @property
+    def script(self) -> Script:
+        """Return the script of its build-up."""
+        return self.work.script
+
+    def latest(self) -> tuple[str, int]:
+        """Return id and layer of the piece laid last."""
+        return self.work.latest()
+
+    def clear(self) -> None:
+        """Forget what was laid."""
+        self.ground = np.zeros_like(self.ground)
+
+    @recorded
     def lay(
         self,
         piece_id: str,
@@ -76,7 +92,7 @@ class Quilt:
         window = shapely.box(self.us[0], self.ss[0], self.us[-1], self.ss[-1])
         parts = [
             shapely.orient_polygons(part)
-            for part in shapely.get_parts(shapely.intersection(outline, window))
+            for part in shapely.get_parts(shapely.intersection(moved(outline, self.script), window))
             if part.geom_type == "Polygon" and part.area > tol.merge
         ]
         if not parts:
@@ -103,6 +119,7 @@ class Quilt:
         self._raise(covered)
         return True
 
+    @recorded_ahead
     def level(self, outline: shapely.Polygon) -> None:
         """Bridge what lies under an outline along the line, as a straight length of metal does."""
         shared = shapely.area(shapely.intersection(self.boxes, outline))

@@ -91,13 +91,19 @@ def edges_of(run: Run, past: float) -> tuple[list[float], list[float]]:
 
 
 def lay_run(
-    quilt: Quilt, run: Run, past: float, names: tuple[str, str, int, str], *, nails: Nailing | None
+    quilt: Quilt,
+    run: Run,
+    past: float,
+    names: tuple[str, str, int, str],
+    *,
+    nails: Nailing | None,
+    without: shapely.Polygon | None = None,
 ) -> list[shapely.Polygon]:
     """Lay the courses of a run, ended ``past`` the line; returns the outlines.
 
     ``names`` are the ids' first part, the material's name, the layer's number and the material.
     ``nails`` hold each course in its lap before the next covers them; those of a base sheet
-    are set by ``nail_run`` instead.
+    are set by ``nail_run`` instead; ``without`` is cut out of each.
     """
     role, title, number, material = names
     work = quilt.work
@@ -107,6 +113,8 @@ def lay_run(
         name = f"{role}.{len(outlines) + 1}"
         if outline is None:
             continue
+        if without is not None:
+            outline = shapely.difference(outline, without)
         if not quilt.lay(
             name, f"{title} {len(outlines) + 1}", PieceKind.SHEET, number, material, outline
         ):

@@ -18,6 +18,7 @@ from roof3d.details.shingle.openings.chimney_words import (
     cricket_words,
     pan_words,
 )
+from roof3d.details.shingle.openings.counterflashing import lay_counterflashing
 from roof3d.details.shingle.openings.upright import join_last, lay_deck_with_hole
 from roof3d.details.shingle.words import course_words, underlayment_words
 from roof3d.details.site import DetailSite, close_build, open_build, slope_words
@@ -36,7 +37,7 @@ def build_chimney(site: DetailSite, lengths: ChimneyLengths | None = None) -> De
     """
     o = lengths or ChimneyLengths()
     plane = site.roof.plane(site.place.planes[0])
-    frame, corners = _corners(site)
+    frame, corners = chimney_corners(site)
     low, high = corners.min(axis=0), corners.max(axis=0)
     width = float(high[0] - low[0])
     wide = width > o.cricket_from.metres + DEFAULT.merge
@@ -61,6 +62,8 @@ def build_chimney(site: DetailSite, lengths: ChimneyLengths | None = None) -> De
     layers += _foot(field, block, 3, o)
     layers += _sides(field, block, 5, o)
     layers += _head(field, block, 7, o, cricket)
+    gable = width / 2.0 * block.slope if cricket else 0.0
+    layers += lay_counterflashing(field, block, len(layers) + 1, o, gable)
     return close_build(
         site,
         work,
@@ -73,7 +76,7 @@ def build_chimney(site: DetailSite, lengths: ChimneyLengths | None = None) -> De
     )
 
 
-def _corners(site: DetailSite) -> tuple[Frame, Floats]:
+def chimney_corners(site: DetailSite) -> tuple[Frame, Floats]:
     """Return the frame in the middle of a chimney and its corners in (u, s)."""
     opening = next(o for o in site.roof.openings if o.id == site.place.opening)
     plane = site.roof.plane(site.place.planes[0])
@@ -187,6 +190,11 @@ def _foot(field: Field, block: Block, number: int, o: ChimneyLengths) -> list[De
     top = work.stack.tops[-1]
     base = float(np.interp(edge, top.at, top.over)) - thick
     join_last(work, [block.front(base, base + up, sheet, thick, sheet)])
+    nails = rule.nailing
+    if nails is not None:
+        at, off = block.foot + lap - nails.inset, past - nails.inset
+        places = [(block.left - off, at), (block.right + off, at)]
+        work.nails("apron.nails", "Nails of the apron", number + 1, nails.fastener, places)
     side = block.right + past
     ends = ((side, block.foot - roof), (side, block.foot))
     work.measure_between("apron_roof", number + 1, *ends, f"{work.least(roof)} on", rule.source)
@@ -285,8 +293,15 @@ def _step(
         return
     top = work.stack.tops[-1]
     under = [(float(s), float(h) - thick) for s, h in zip(top.at, top.over, strict=True)]
-    ring = [*under, (high, under[-1][1] + leg), (low, under[0][1] + leg)]
+    # Trimmed to the plumb corner of the chimney, which leans up the slope.
+    tip = max(low, block.foot + (under[0][1] + leg) * block.slope)
+    tip = min(tip, high - INCH / 2.0)
+    ring = [*under, (high, under[-1][1] + leg), (tip, under[0][1] + leg)]
     join_last(work, [block.side(ring, (out(low), out(high)), thick, right=right)])
+    nails = rule.nailing
+    if nails is not None:
+        at = (face + sign * nails.line, high - nails.inset)
+        work.nails(f"{name}.nail", "Nail of the step", number, nails.fastener, [at])
 
 
 def _pan_leg(
@@ -304,6 +319,23 @@ def _pan_leg(
         shapely.box(block.right + gap, low, right, high),
     ]
     return shapely.union_all([whole, *ears])
+
+
+def _nail_pan(
+    field: Field, number: int, span: tuple[float, float], foot: float, cricket: float
+) -> None:
+    """Nail the pan along its upper rim, which goes up with the cricket in the middle."""
+    nails, work = field.rule("back-pan").nailing, field.work
+    if nails is None:
+        return
+    start, end = span
+    count = max(int((end - start - 2.0 * nails.lap_start) / nails.lap_spacing) + 1, 2)
+    middle, half = (start + end) / 2.0, (end - start) / 2.0
+    places = [
+        (float(u), foot + nails.strip_first + cricket * (1.0 - abs(float(u) - middle) / half))
+        for u in np.linspace(start + nails.lap_start, end - nails.lap_start, count)
+    ]
+    work.nails("pan.nails", "Nails of the pan", number, nails.fastener, places)
 
 
 def _head(
@@ -332,7 +364,7 @@ def _head(
         work.solid(
             "cricket.1", "Cricket", PieceKind.DECK, number, "sheathing", [body], _both(triangle)
         )
-        bodies = shell(block, base, out, thick)
+        bodies = shell(block, base, out, thick, o.pan_up.metres)
         layers.append(cricket_words(field, number, height, cricket, o))
         number += 1
     pan = _pan_leg(block, (block.head - metal.end_lap, foot, foot + width), cricket, past)
@@ -343,6 +375,7 @@ def _head(
         start = float(work.stack.tops[-1].over.max())
         bodies = [block.back(start, start + o.pan_up.metres, sheet, thick, sheet)]
     join_last(work, bodies)
+    _nail_pan(field, number, (block.left - past, block.right + past), foot, cricket)
     ends = ((block.right + past, foot), (block.right + past, foot + width))
     work.measure_between(
         "pan_up_slope", number, *ends, f"{work.least(width)} up", metal.source_of("width")

@@ -162,12 +162,18 @@ def cricket_body(block: Block, base: float, out: float) -> tuple[Body, float, fl
     return Body(vertices=vertices, triangles=triangles, rims=rims), height, length
 
 
-def shell(block: Block, base: float, out: float, thick: float) -> list[Body]:
-    """Return the metal over the two sides of a cricket, folded plates ``thick`` up plumb."""
+def shell(block: Block, base: float, out: float, thick: float, up: float) -> list[Body]:
+    """Return the metal over a cricket: plates ``thick`` plumb, a leg ``up`` the chimney."""
     frame, _, _ = cricket_body(block, base, out)
     left, right, back, top = frame.vertices
-    up = point3(np.array((0.0, 0.0, thick)))
-    return [
-        extruded([point3(a), point3(b), point3(c)], up)
+    rise = point3(np.array((0.0, 0.0, thick)))
+    plates = [
+        extruded([point3(a), point3(b), point3(c)], rise)
         for a, b, c in ((left, back, top), (back, right, top))
     ]
+    if up <= 0.0:
+        return plates
+    foot, head = np.array((0.0, 0.0, thick)), np.array((0.0, 0.0, thick + up))
+    ring = [left + foot, top + foot, right + foot, right + head, top + head, left + head]
+    away = block.way(block.level(-thick))
+    return [*plates, extruded([point3(p) for p in ring], away)]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from roof3d.details.build_up import BuildUp
 from roof3d.details.model import INCH, PRACTICE, DetailLayer
 from roof3d.details.rows import describe
 from roof3d.details.shingle.field import Field
@@ -31,6 +32,10 @@ class ChimneyLengths:
         Shingles above stop this far from the crease of the pan.
     cricket_from : Given
         A chimney wider than that has a cricket.
+    reglet : Given
+        Counterflashing into the joints of the brick.
+    over_joint : Given
+        Of chimney shown over its highest joint.
     """
 
     side: Given = Given(13.0 * INCH)
@@ -42,6 +47,8 @@ class ChimneyLengths:
     pan_up: Given = Given(6.0 * INCH)
     crease: Given = Given(4.0 * INCH)
     cricket_from: Given = Given(30.0 * INCH, "IRC 2018, R903.2.2 (edition from memory)")
+    reglet: Given = Given(1.0 * INCH)
+    over_joint: Given = Given(4.0 * INCH)
 
 
 def cricket_words(
@@ -82,13 +89,32 @@ def pan_words(field: Field, number: int, width: float, o: ChimneyLengths) -> Det
     )
 
 
+def reglet_words(work: BuildUp, number: int, joint: tuple[float, float]) -> DetailLayer:
+    """Say what closes the joints over the counterflashing."""
+    high, deep = joint
+    return DetailLayer(
+        number=number,
+        name="Sealant in the joints",
+        material="roof-cement",
+        size=f"joints raked {work.least(deep)} deep, {work.text(high)} high as drawn",
+        why="Keeps water out of the groove; the lap of the metal, not the bead, keeps the house "
+        "dry.",
+        fastening="gunned over metal and wedges, tooled to shed water",
+        source=PRACTICE,
+        tool="caulk gun, pointing tool, brush",
+        gear="gloves, harness",
+        mistake="Dust left in the groove: the bead lets go in the first winter.",
+        check="Press it once it has set: it gives, and sticks to brick and metal alike.",
+    )
+
+
 def chimney_notes(field: Field, o: ChimneyLengths, *, wide: bool) -> tuple[str, ...]:
     """Say what keeps it dry."""
     seen = [
         f"Pan over steps, steps over apron, apron over shingles ({PRACTICE}).",
         (
-            "Nothing ties metal to the chimney: roof and chimney move apart. Counterflashing, let "
-            f"into the joints of the brick, comes down over all of it by 4 in ({PRACTICE})."
+            "Nothing ties apron, steps or pan to the chimney: roof and chimney move apart. The "
+            f"counterflashing is fixed to the brick alone ({PRACTICE})."
         ),
     ]
     if not wide:

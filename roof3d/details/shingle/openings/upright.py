@@ -157,12 +157,7 @@ def with_thickness(catalog: Catalog, material: str, thickness: Given) -> Catalog
 
 def join_last(work: BuildUp, bodies: list[Body]) -> None:
     """Make bodies parts of the piece laid last."""
-    piece = work.pieces.pop()
-    whole = Body(vertices=piece.vertices, triangles=piece.triangles, rims=piece.rims)
-    parts = [(part.face, shapely.Polygon(part.outline, part.holes)) for part in piece.footprints]
-    work.solid(
-        piece.id, piece.name, piece.kind, piece.layer, piece.material, [whole, *bodies], parts
-    )
+    work.join_last(bodies)
 
 
 def point3(values: Floats) -> Point3:

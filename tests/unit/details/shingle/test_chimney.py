@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
-from roof3d.details.model import DetailKind
-from roof3d.errors import LayoutError
+from roof3d.details.model import DetailKind, PieceKind
 from roof3d.project import build
 from roof3d.spec.read import parse_spec
 from tests.model_text import Block, model_text
@@ -19,6 +18,7 @@ from tests.unit.details.shingle.houses import (
     TRUE,
     covered,
     detail_at,
+    every_place,
     faults_of,
     lengths,
     pieces_of,
@@ -93,7 +93,68 @@ def test_each_piece_round_it_lies_over_the_one_below() -> None:
     assert any(covered(course).intersects(covered(pan)) for course in over)
 
 
-def test_one_askew_to_the_fall_is_refused() -> None:
-    project = with_chimney(6.0, 24.0, turn=20.0)
-    with pytest.raises(LayoutError, match="askew to the fall"):
-        detail_at(project, place_of(project, DetailKind.CHIMNEY))
+def kinds_of(project: Project) -> set[DetailKind]:
+    return {place.kind for place in every_place(project)}
+
+
+@pytest.mark.parametrize(("turn", "offered"), [(0.0, True), (90.0, True), (20.0, False)])
+def test_one_askew_to_the_fall_is_not_offered(turn: float, offered: bool) -> None:  # noqa: FBT001
+    assert (DetailKind.CHIMNEY in kinds_of(with_chimney(6.0, 24.0, turn=turn))) is offered
+
+
+def test_one_on_two_planes_is_not_offered() -> None:
+    """Astride the ridge of a gable."""
+    text = (
+        '\n[[opening]]\nid = "stack"\nkind = "chimney"\nat = ["4 m", "3 m"]\n'
+        'size = ["24 in", "24 in"]\nheight = "3 m"\n'
+    )
+    block = Block(form="gable", length=8.0, width=6.0, pitch=0.5)
+    project = build(parse_spec(model_text([block]) + text, source="stack.toml"))
+    assert len(project.roof.openings[0].planes) == 2
+    assert DetailKind.CHIMNEY not in kinds_of(project)
+
+
+def test_counterflashing_goes_into_the_brick_and_covers_apron_and_pan() -> None:
+    """Copper Flashings: covers the flashing by 4 in; 1 in into the joint: common practice."""
+    detail = chimney(6.0, 24.0, TRUE)
+    names = {piece.id for piece in pieces_of(detail, "counter.")}
+    assert {"counter.front", "counter.back", "counter.left_1", "counter.right_1"} <= names
+    assert lengths(detail)["cover"] == pytest.approx(4.0)
+    front = pieces_of(detail, "counter.front")[0]
+    last = pieces_of(detail, "apron.")[0]
+    assert front.order > last.order
+    brick = pieces_of(detail, "chimney.")[0]
+    tall = front.vertices[:, 2].max() - front.vertices[:, 2].min()
+    assert tall / INCH > 4.0
+    # It fills its grooves: brick and metal share no room, and metal lies within the brick's faces.
+    u = detail.frame.developed(brick.vertices)[:, 0]
+    inside = detail.frame.developed(front.vertices)[:, 0]
+    within = (inside > u.min() + 0.5 * INCH) & (inside < u.max() - 0.5 * INCH)
+    assert within.any()
+    assert faults_of(detail) == []
+
+
+@pytest.mark.parametrize("pitch", [4.0, 12.0])
+def test_lengths_up_the_sides_lie_each_over_the_lower_one(pitch: float) -> None:
+    detail = chimney(pitch, 24.0, TRUE)
+    for side in ("left", "right"):
+        found = pieces_of(detail, f"counter.{side}_")
+        tops = [piece.vertices[:, 2].max() for piece in found]
+        assert tops == sorted(tops)
+        up = np.array(detail.frame.level)
+        ends = [((p.vertices @ up).min(), (p.vertices @ up).max()) for p in found]
+        laps = [(a[1] - b[0]) / INCH for a, b in pairwise(ends)]
+        assert min(laps, default=3.0) == pytest.approx(3.0)
+
+
+def test_no_nail_goes_into_the_brick() -> None:
+    detail = chimney(6.0, 36.0, TRUE)
+    heads = [p for p in detail.pieces if p.kind is PieceKind.FASTENER]
+    assert {"apron.nails", "pan.nails"} <= {piece.id for piece in heads}
+    assert any(piece.id.startswith("step.") for piece in heads)
+    brick = pieces_of(detail, "chimney.")[0]
+    u = detail.frame.developed(brick.vertices)[:, 0]
+    for piece in heads:
+        at = detail.frame.developed(piece.vertices)
+        beside = (at[:, 0] < u.min()) | (at[:, 0] > u.max())
+        assert beside.all() or not piece.id.startswith("step.")

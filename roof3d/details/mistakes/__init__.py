@@ -1,0 +1,1 @@
+"""Wrong builds on purpose: which there are, and how the work is spoilt for each."""

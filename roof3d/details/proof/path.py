@@ -1,0 +1,173 @@
+"""The way the water takes: down the slope over what is on top, in at a fault, on to the deck."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Final
+
+import numpy as np
+import shapely
+
+from roof3d.details.frame import Face, Point2, Point3
+from roof3d.details.model import INCH, Detail, Piece, PieceKind
+from roof3d.details.proof.ground import flow_on, is_drop
+from roof3d.details.proof.model import Waypoint
+from roof3d.tolerance import DEFAULT
+
+_STEP: Final = 1.0 * INCH
+_LANDS: Final = 14.0 * INCH
+"""How far up the slope from a fault the drawn drop lands."""
+_UNDER: Final = 10.0 * INCH
+"""How far it is followed below what let it in."""
+_RUNS_UP: Final = 5.0 * INCH
+"""So far up the slope from an open edge the water is already on what that lies on."""
+_ON_EACH: Final = 3
+"""Steps on each layer before it is through to the next."""
+_NONE: Final = 10**9
+_OFF: Final = 0.25 * INCH
+_AGAINST: Final = 0.5
+
+
+def water_path(detail: Detail, start: Point2 | None = None) -> tuple[Waypoint, ...]:
+    """Follow a drop over what is on top, from where it lands until it leaves the cut-out.
+
+    Parameters
+    ----------
+    detail : Detail
+    start : Point2 or None
+        Where it lands in (u, s), metres; near the upper rim in the middle where not given.
+
+    Returns
+    -------
+    tuple[Waypoint, ...]
+        One a step, each on the piece that carries the water there.
+    """
+    spot = start or _top_of(detail)
+    pieces = [piece for piece in detail.pieces if _leads(piece)]
+    return tuple(_mark(detail, place, pieces) for place in _down(detail, spot, 400))
+
+
+def leak_path(
+    detail: Detail, spot: Point2, upper: Sequence[str], *, from_above: bool = False
+) -> tuple[Waypoint, ...]:
+    """Follow the water to a fault, in under what let it in, and on down to the deck.
+
+    Parameters
+    ----------
+    detail : Detail
+    spot : Point2
+        Of the fault, in (u, s).
+    upper : sequence of str
+        Ids of the pieces that it runs in under.
+    from_above : bool
+        Whether it goes straight in there: a hole, a nail, bare deck.
+    """
+    pieces = [piece for piece in detail.pieces if _leads(piece)]
+    orders = [piece.order for piece in pieces if piece.id in upper]
+    first = min(orders, default=_NONE)
+    # What comes down to an open edge under others runs on what that edge lies on.
+    carriers = pieces if from_above else [piece for piece in pieces if piece.order < first]
+    above = list(reversed(_down(detail, spot, int(_LANDS / _STEP), way=-1.0)))
+    near = max(0, len(above) - int(_RUNS_UP / _STEP))
+    before = [
+        _mark(detail, place, carriers if k >= near else pieces) for k, place in enumerate(above)
+    ]
+    after: list[Waypoint] = []
+    under = [piece for piece in pieces if piece.order < first]
+    for k, place in enumerate(_down(detail, spot, int(_UNDER / _STEP))):
+        mark = _mark(detail, place, under)
+        after.append(mark)
+        order = next((p.order for p in pieces if p.id == mark.piece), 0)
+        if mark.layer == 1:
+            break
+        through = k % _ON_EACH == _ON_EACH - 1
+        under = [piece for piece in pieces if piece.order < order + (not through)]
+    end = _place_of(detail, after[-1]) if after else spot
+    return (*before, *after, _mark(detail, end, []))
+
+
+def _place_of(detail: Detail, mark: Waypoint) -> Point2:
+    u, s, _ = detail.frame.developed(np.array([mark.point]))[0].tolist()
+    return (u, s)
+
+
+def _leads(piece: Piece) -> bool:
+    return bool(piece.footprints) and piece.kind is not PieceKind.BED
+
+
+def _top_of(detail: Detail) -> Point2:
+    """Return a place near the upper rim from which a drop crosses the cut-out."""
+    width, near, far = detail.size
+    flow = flow_on(detail, Face.NEAR)
+    if flow[1] > 0.3 or (is_drop(detail) and abs(flow[0]) < _AGAINST):
+        return (0.0, -near + 2.0 * INCH)
+    if abs(flow[0]) > _AGAINST:
+        return (-math.copysign(width / 2.0 - 2.0 * INCH, flow[0]), -near / 3.0)
+    return (0.0, far - 2.0 * INCH)
+
+
+def _down(detail: Detail, start: Point2, most: int, *, way: float = 1.0) -> list[Point2]:
+    """Return places down the flow from a start, or up it, within the cut-out."""
+    width, near, far = detail.size
+    u, s = start
+    found = [start]
+    for _ in range(most):
+        flow = flow_on(detail, Face.NEAR if s < 0.0 else Face.FAR)
+        u, s = u + way * _STEP * flow[0], s + way * _STEP * flow[1]
+        if abs(u) > width / 2.0 or not -near < s < far or flow == (0.0, 0.0):
+            break
+        found.append((u, s))
+    return found
+
+
+def _mark(detail: Detail, place: Point2, pieces: Sequence[Piece]) -> Waypoint:
+    """Return the place on top of the last of the pieces that lies there."""
+    face = Face.NEAR if place[1] < 0.0 else Face.FAR
+    top = piece_on(pieces, face, place)
+    if top is None:
+        deck = next(p for p in detail.pieces if p.kind is PieceKind.DECK)
+        return Waypoint(point=detail.frame.point(*place, _OFF / 4.0), layer=1, piece=deck.id)
+    height = height_of(detail, top, place)
+    return Waypoint(point=detail.frame.point(*place, height), layer=top.layer, piece=top.id)
+
+
+def piece_on(pieces: Sequence[Piece], face: Face, place: Point2) -> Piece | None:
+    """Return the last of some pieces that covers a place of a face."""
+    spot = shapely.Point(place)
+    for piece in reversed(pieces):
+        for part in piece.footprints:
+            if part.face is face and shapely.Polygon(part.outline, part.holes).intersects(spot):
+                return piece
+    return None
+
+
+def height_of(detail: Detail, piece: Piece, place: Point2) -> float:
+    """Return how high the top of a piece stands over a place: the highest corner near it."""
+    points = detail.frame.developed(piece.vertices)
+    corners = points[piece.triangles]
+    u, s = place
+    a, b, c = corners[:, 0], corners[:, 1], corners[:, 2]
+    d = (b[:, 0] - a[:, 0]) * (c[:, 1] - a[:, 1]) - (c[:, 0] - a[:, 0]) * (b[:, 1] - a[:, 1])
+    flat = np.abs(d) > DEFAULT.merge**2
+    a, b, c, d = a[flat], b[flat], c[flat], d[flat]
+    p = ((u - a[:, 0]) * (c[:, 1] - a[:, 1]) - (c[:, 0] - a[:, 0]) * (s - a[:, 1])) / d
+    q = ((b[:, 0] - a[:, 0]) * (s - a[:, 1]) - (u - a[:, 0]) * (b[:, 1] - a[:, 1])) / d
+    inside = (p >= 0.0) & (q >= 0.0) & (p + q <= 1.0)
+    if not inside.any():
+        # In a bend no face lies flat over the place: the nearest corners tell.
+        away = np.hypot(points[:, 0] - u, points[:, 1] - s)
+        across = np.abs(points[:, 1] - s)
+        near = across <= across.min() + _STEP / 8.0
+        return float(points[near, 2][np.argsort(away[near])[:2]].max())
+    height = a[:, 2] + p * (b[:, 2] - a[:, 2]) + q * (c[:, 2] - a[:, 2])
+    return float(height[inside].max())
+
+
+def point_at(detail: Detail, place: Point2, pieces: Sequence[Piece] = ()) -> Point3:
+    """Return the place on top of the last of some pieces there, of all where none is given."""
+    mine = [piece for piece in pieces if _leads(piece)]
+    face = Face.NEAR if place[1] < 0.0 else Face.FAR
+    if piece_on(mine, face, place) is None:
+        mine = [piece for piece in detail.pieces if _leads(piece)]
+    return _mark(detail, place, mine).point
