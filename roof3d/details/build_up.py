@@ -253,15 +253,23 @@ class BuildUp(Bench):
         )
 
     @recorded
-    def join_last(self, bodies: Sequence[Body]) -> None:
-        """Make bodies parts of the piece laid last."""
+    def join_last(
+        self, bodies: Sequence[Body], footprints: Sequence[tuple[Face, Outline]] = ()
+    ) -> None:
+        """Make bodies parts of the piece laid last; ``footprints``: what it covers with them."""
         piece = self.pieces.pop()
         whole = Body(vertices=piece.vertices, triangles=piece.triangles, rims=piece.rims)
         parts = [
             (part.face, shapely.Polygon(part.outline, part.holes)) for part in piece.footprints
         ]
         self.solid(
-            piece.id, piece.name, piece.kind, piece.layer, piece.material, [whole, *bodies], parts
+            piece.id,
+            piece.name,
+            piece.kind,
+            piece.layer,
+            piece.material,
+            [whole, *bodies],
+            footprints or parts,
         )
 
     @recorded

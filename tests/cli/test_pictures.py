@@ -198,14 +198,15 @@ def test_demo_writes_everything_once(
     assert (result.returncode, result.stderr) == (0, "")
     folder = tmp_path / "roof3d-demo"
     written = {path.name for path in folder.iterdir()}
-    per_model = (".toml", ".txt", ".json", "-takeoff.xlsx", ".glb", ".png")
+    per_model = (".toml", ".txt", ".json", "-takeoff.xlsx", ".glb", ".png", ".html")
     assert {name + ending for name in models for ending in per_model} <= written
     pictures = sorted(folder.glob("*.png"))
     assert len(pictures) > len(models)
     assert {ink(picture)[0] for picture in pictures} == {(1600, 1200)}
     assert [name for name in written if f"  {name}  " not in result.stdout] == []
     first = result.stdout.rstrip().rsplit("Open first: ", 1)[1]
-    assert (tmp_path / first).suffix == ".png"
+    assert (tmp_path / first).suffix == ".html"
+    assert "lantern-street-lesson.html" in written or "alder-row-lesson.html" in written
     assert (tmp_path / first).is_file()
 
     before = {path: path.read_bytes() for path in folder.iterdir()}

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from roof3d.project import Project
 
 NO_GRAPHICS = "R3D-GRAPHICS"
+NO_PAGE = "R3D-NO-PAGE"
 
 
 @dataclass(slots=True)
@@ -32,6 +33,23 @@ class _Tour:
     force: bool
     written: list[tuple[str, str]] = field(default_factory=list)
     no_pictures: RoofError | None = None
+    no_page: RoofError | None = None
+    taught: bool = False
+
+    def show(self, name: str, project: Project) -> None:
+        """Make the page of a roof, unless this copy was installed without its scripts."""
+        from roof3d.writers.page.page import build_page
+
+        if self.no_page is not None:
+            return
+        try:
+            data = build_page(project)
+        except WriteError as error:
+            if error.code != NO_PAGE:
+                raise
+            self.no_page = error
+            return
+        self.write(name, data, "the roof as a page to turn and tap")
 
     def write(self, name: str, data: bytes, what: str) -> None:
         """Write one file of the tour."""
@@ -69,6 +87,8 @@ def demo(
     for project in _with_progress(tour):
         say(_summary(project))
     _tell_what_was_written(tour)
+    if tour.no_page is not None:
+        complain(f"roof3d: no pages were made: {tour.no_page}")
     if tour.no_pictures is not None:
         complain(f"roof3d: no pictures were drawn: {tour.no_pictures}")
         raise typer.Exit(Status.WRONG_INPUT)
@@ -90,6 +110,7 @@ def _with_progress(tour: _Tour) -> Iterator[Project]:
 
 def _write_model(tour: _Tour, model: Path) -> Project:
     """Write everything about one model."""
+    from roof3d.cli.commands.lesson.lesson import draw_handout
     from roof3d.cli.drawing import draw_detail_picture, draw_roof_picture, mesh_of, transitions
     from roof3d.cli.report import measure_text
     from roof3d.writers.measure_json import measure_document
@@ -109,12 +130,20 @@ def _write_model(tour: _Tour, model: Path) -> Project:
     mesh, _ = mesh_of(project, ".glb")
     tour.write(f"{name}.glb", mesh, "the roof to turn in a 3D viewer")
     tour.draw(f"{name}.png", lambda: draw_roof_picture(project, tour.size), "the roof")
+    tour.show(f"{name}.html", project)
     for edge_id in transitions(project)[:1]:
         tour.draw(
             f"{name}-transition.png",
             lambda place=edge_id: draw_detail_picture(project, place, tour.size),  # type: ignore[misc]
             "where low meets steep, layer by layer",
         )
+        if not tour.taught:
+            tour.taught = True
+            tour.draw(
+                f"{name}-lesson.html",
+                lambda place=edge_id: draw_handout(project, place, tour.size),  # type: ignore[misc]
+                "the same as a lesson to print, with questions",
+            )
     return project
 
 
@@ -146,9 +175,8 @@ def _tell_what_was_written(tour: _Tour) -> None:
     for name, what in tour.written:
         say(f"  {name:<{width}}  {what}")
     names = [name for name, _ in tour.written]
-    first = next((name for name in names if name.endswith("-transition.png")), names[0])
-    if tour.no_pictures is not None:
-        first = next(name for name in names if name.endswith(".txt"))
+    best = (".html", ".txt") if tour.no_page is None else ("-transition.png", ".txt")
+    first = next(name for end in best for name in names if name.endswith(end))
     say(f"\nOpen first: {tour.folder / first}")
 
 

@@ -22,7 +22,7 @@ from roof3d.details.shingle.openings.chimney import chimney_corners
 from roof3d.details.shingle.openings.chimney_parts import Block, cricket_body, shell
 from roof3d.details.shingle.openings.chimney_words import reglet_words
 from roof3d.details.shingle.openings.plumb import Plumb
-from roof3d.details.shingle.openings.upright import join_last, lay_deck_with_hole
+from roof3d.details.shingle.openings.upright import lay_deck_with_hole
 from roof3d.details.site import DetailSite, close_build, open_build, slope_words
 from roof3d.layout.joint import Given
 
@@ -256,10 +256,11 @@ def _lay_field(curb: _Curb, number: int, role: str) -> DetailLayer:
     out = curb.fold
     # Cut square to the deck it must clear what is folded up plumb.
     toe = curb.plan(out + INCH / 16.0 + 2.0 * work.thickness(made.id) * curb.block.slope)
-    whole = shapely.box(work.span[0], -work.size[1], work.span[1], work.size[2]).difference(toe)
+    roof = shapely.box(work.span[0], -work.size[1], work.span[1], work.size[2])
+    whole = roof.difference(toe)
     work.patch(f"{role}.1", made.name, PieceKind.SHEET, number, made.id, None, [whole], field.up)
     body = curb.body((-out, up), work.thickness(made.id))
-    join_last(work, [body])
+    work.join_last([body], split_at_line([roof.difference(curb.block.plan)], tol=work.tol))
     beyond = curb.wrap.cuts[1:] <= -out + work.tol.merge
     curb.wrap.ground[beyond] += work.thickness(made.id) / work.frame.near_normal[2]
     if role == "base" and rule.nailing is not None:

@@ -19,7 +19,7 @@ from roof3d.details.model import INCH, PRACTICE, Detail, DetailLayer, PieceKind
 from roof3d.details.shapes.fit import split_at_line
 from roof3d.details.shapes.solids import Body, extruded
 from roof3d.details.shingle.field import Field, open_field
-from roof3d.details.shingle.openings.upright import join_last, lay_deck_with_hole, point3
+from roof3d.details.shingle.openings.upright import lay_deck_with_hole, point3
 from roof3d.details.site import DetailSite, close_build, open_build, slope_words
 from roof3d.layout.joint import Given
 
@@ -220,10 +220,13 @@ def _lay_sheet(d: _Drain, number: int, role: str) -> DetailLayer:
     thick = work.thickness(made.id)
     seam = d.half + _SEAM
     start, end = work.span
-    whole = shapely.box(start, -work.size[1], end, work.size[2]).difference(d.box(seam))
+    roof = shapely.box(start, -work.size[1], end, work.size[2])
+    whole = roof.difference(d.box(seam))
     work.patch(f"{role}.1", made.name, PieceKind.SHEET, number, made.id, None, [whole], field.up)
-    ring = d.wrap.lay((float(d.wrap.cuts[0]), seam), thick)
-    join_last(work, [d.body(ring)])
+    inner = float(d.wrap.cuts[0])
+    ring = d.wrap.lay((inner, seam), thick)
+    covers = roof.difference(shapely.Point(0.0, 0.0).buffer(inner))
+    work.join_last([d.body(ring)], split_at_line([covers], tol=work.tol))
     if role == "base" and rule.nailing is not None:
         clear = shapely.Point(0.0, 0.0).buffer(d.bowl + d.o.nail_clear.metres)
         keep = clear.union(d.box(seam))

@@ -10,7 +10,15 @@ import shapely
 
 from roof3d.details.frame import Face, Point2
 from roof3d.details.model import INCH, Detail, DetailKind
-from roof3d.details.proof.ground import face_box, flow_on, is_wall, wood_of
+from roof3d.details.proof.ground import (
+    bowl_of,
+    face_box,
+    flow_at,
+    flow_on,
+    is_wall,
+    sump_of,
+    wood_of,
+)
 from roof3d.details.proof.roles import family_of
 from roof3d.laps.model import Border, Rim
 from roof3d.laps.model import Face as LapFace
@@ -59,9 +67,35 @@ def faces_of(
                 borders.append(_border(Rim.CLOSED, (-width, top), (width, top)))
         if face is Face.NEAR and drop:
             borders.append(_free_edge(detail))
+        sump = sump_of(detail)
+        if not sump.is_empty:
+            region = shapely.difference(region, sump.convex_hull)
+            borders = []
         if region.area > tol.area:
             flow = flow_on(detail, face)
             found.append(LapFace(id=face.value, region=region, flow=flow, borders=tuple(borders)))
+    return [*found, *_sides_of_sump(detail)]
+
+
+def _sides_of_sump(detail: Detail) -> list[LapFace]:
+    """Return the four sides of a sump, each falling to the bowl, where the water leaves."""
+    sump = sump_of(detail)
+    if sump.is_empty:
+        return []
+    u0, s0, u1, s1 = sump.bounds
+    corners = [(u0, s0), (u1, s0), (u1, s1), (u0, s1)]
+    rim = [
+        _border(Rim.EAVE, (a[0], a[1]), (b[0], b[1]))
+        for a, b in pairwise(shapely.get_coordinates(bowl_of(detail).exterior).tolist())
+    ]
+    found = []
+    for start, end in pairwise([*corners, corners[0]]):
+        side = shapely.Polygon([(0.0, 0.0), start, end])
+        middle = side.centroid
+        face = Face.NEAR if middle.y < 0.0 else Face.FAR
+        flow = flow_at(detail, (float(middle.x), float(middle.y)))
+        region = shapely.intersection(side, sump)
+        found.append(LapFace(id=face.value, region=region, flow=flow, borders=tuple(rim)))
     return found
 
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from typing import Final
 
 import shapely
 
 from roof3d.details.frame import Face, Point2
-from roof3d.details.model import INCH, Detail, Piece, PieceKind
+from roof3d.details.model import INCH, Detail, DetailKind, Piece, PieceKind
 from roof3d.details.proof.roles import family_of
 from roof3d.laps.edges import only_areas
 from roof3d.tolerance import DEFAULT
@@ -15,13 +16,35 @@ from roof3d.tolerance import DEFAULT
 _GAP: Final = 0.25 * INCH
 """Width of a joint between panels of the deck."""
 _ALONG: Final = 0.05
-_SAME_ROW: Final = 1.0 * INCH
 
 
 def flow_on(detail: Detail, face: Face) -> Point2:
     """Return the way of the water on a face; (0, 0) where it is level."""
     words = detail.faces[0 if face is Face.NEAR else 1]
     return words.flow or (0.0, 0.0)
+
+
+def sump_of(detail: Detail) -> shapely.Geometry:
+    """Return what is sunk round a drain, open at the bowl; empty where there is none."""
+    if detail.kind is not DetailKind.DRAIN:
+        return shapely.Polygon()
+    parts = [p.footprints for p in detail.pieces if p.id == "deck.sump"]
+    return only_areas(*(shapely.Polygon(p.outline, p.holes) for some in parts for p in some))
+
+
+def bowl_of(detail: Detail) -> shapely.Geometry:
+    """Return the hole of a drain, where the water leaves; empty where there is none."""
+    rings = [ring for part in shapely.get_parts(sump_of(detail)) for ring in part.interiors]
+    return only_areas(*(shapely.Polygon(ring) for ring in rings))
+
+
+def flow_at(detail: Detail, place: Point2) -> Point2:
+    """Return the way of the water at a place: as its face falls, and in a sump to the bowl."""
+    u, s = place
+    sump = sump_of(detail)
+    if not sump.is_empty and shapely.intersects(sump.convex_hull, shapely.Point(place)):
+        return (-math.copysign(1.0, u), 0.0) if abs(u) > abs(s) else (0.0, -math.copysign(1.0, s))
+    return flow_on(detail, Face.NEAR if s < 0.0 else Face.FAR)
 
 
 def is_drop(detail: Detail) -> bool:

@@ -30,6 +30,8 @@ _FLASHING: Final = frozenset({"step", "apron", "flange"})
 _WOVEN: Final = 0.3
 """Least share of a step that lies under the course above it."""
 _FIRST: Final = (".1", ".0")
+_FLASHED: Final = ("flashing", "parapet", "drain", "strip")
+"""So begin the names of sheets that are laid over the field's, though of the same stuff."""
 _SHED: Final = frozenset({PieceKind.STARTER, PieceKind.SHINGLE})
 _WALL: Final = (
     ("cant", "base"),
@@ -42,7 +44,34 @@ _WALL: Final = (
     ("flashing-cap", "counterflashing"),
     ("termination-bar", "counterflashing"),
 )
+_PARAPET: Final = (
+    ("cant", "base"),
+    ("cant", "ply"),
+    ("cant", "cap"),
+    ("cap", "parapet-ply"),
+    ("ply", "parapet-ply"),
+    ("base", "parapet-ply"),
+    ("parapet-ply", "parapet-cap"),
+    ("parapet-cap", "stop"),
+    ("parapet-cap", "plate"),
+    ("plate", "coping"),
+)
 _SEQUENCE: Final = {
+    DetailKind.PARAPET: _PARAPET,
+    DetailKind.SCUPPER: (
+        *_PARAPET,
+        ("base", "box"),
+        ("ply", "box"),
+        ("box", "strip"),
+        ("strip", "cap"),
+        ("parapet-cap", "bead"),
+    ),
+    DetailKind.DRAIN: (
+        ("ply", "drain-lead"),
+        ("drain-lead", "drain-ply"),
+        ("drain-ply", "cap"),
+        ("cap", "ring"),
+    ),
     DetailKind.LOW_ABOVE_STEEP: (("underlayment", "base"), ("ply", "course")),
     DetailKind.CORNER: (("base", "metal"), ("ply", "metal"), ("metal", "cap"), ("patch", "ply")),
     DetailKind.EAVE_SHINGLE: (("underlayment", "starter"), ("starter", "course")),
@@ -202,7 +231,7 @@ def _turned_caps(pieces: list[Piece], pile: DetailPile, detail: Detail) -> Itera
 
 def _stage(piece: Piece, catalog: Catalog) -> tuple[str, int] | None:
     """Return which build-up a sheet is of, and how high in it."""
-    if family_of(piece).startswith("flashing"):
+    if family_of(piece).startswith(_FLASHED):
         return None
     if piece.kind is PieceKind.SHEET:
         role = role_of(piece, catalog, bedded=False)

@@ -11,7 +11,7 @@ import shapely
 
 from roof3d.details.frame import Face, Point2, Point3
 from roof3d.details.model import INCH, Detail, Piece, PieceKind
-from roof3d.details.proof.ground import flow_on, is_drop
+from roof3d.details.proof.ground import bowl_of, flow_at, flow_on, is_drop
 from roof3d.details.proof.model import Waypoint
 from roof3d.tolerance import DEFAULT
 
@@ -110,12 +110,15 @@ def _top_of(detail: Detail) -> Point2:
 def _down(detail: Detail, start: Point2, most: int, *, way: float = 1.0) -> list[Point2]:
     """Return places down the flow from a start, or up it, within the cut-out."""
     width, near, far = detail.size
+    bowl = bowl_of(detail)
     u, s = start
     found = [start]
     for _ in range(most):
-        flow = flow_on(detail, Face.NEAR if s < 0.0 else Face.FAR)
+        flow = flow_at(detail, (u, s))
         u, s = u + way * _STEP * flow[0], s + way * _STEP * flow[1]
         if abs(u) > width / 2.0 or not -near < s < far or flow == (0.0, 0.0):
+            break
+        if bowl.intersects(shapely.Point(u, s)):
             break
         found.append((u, s))
     return found

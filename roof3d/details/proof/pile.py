@@ -164,7 +164,8 @@ def _judged(
             continue
         if piece.id in last[-1:]:  # nothing lies over it: its nails are sealed
             role = replace(role, nail_cover=-1.0)
-        yield piece, role, not bedded and wants_bed(piece, catalog)
+        on_roof = shape.bounds[1] < 0.0
+        yield piece, role, on_roof and not bedded and wants_bed(piece, catalog)
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -231,6 +232,7 @@ def _lap_piece(
         seals_nails=role.seals_nails,
         weathers=role.weathers,
         guest=role.guest,
+        welded=role.welded,
         turned_down=drop and piece.kind is PieceKind.METAL and piece.reach[1] > _GAP,
         nails=nails,
         nail_cover=role.nail_cover,

@@ -13,6 +13,11 @@ from roof3d.laps.model import PieceKind as LapKind
 
 _UPRIGHT_LAPS: Final = frozenset({"flashing-ply", "flashing-cap"})
 """Short pieces side by side up a wall: their upright laps are side laps."""
+_BROUGHT_DOWN: Final = frozenset({"flashing-cap", "parapet-cap"})
+"""Top sheets that come down from a wall and are bonded to the field all along their foot.
+
+Where the roof falls to the wall that foot faces the water: bitumen holds it, not its lap.
+"""
 _MAY_BE_SEEN: Final = frozenset({"counterflashing", "termination-bar"})
 """What is let into a wall or held to it: its fasteners may be seen."""
 _CARRIES_ONLY: Final = frozenset({"termination-bar", "band"})
@@ -35,7 +40,7 @@ class Role:
     kind : LapKind
     row_lap, end_lap, other_lap : float
         Least laps: between its rows, within a row, and of another layer over its head.
-    bonded, seals_nails, weathers, guest : bool
+    bonded, seals_nails, weathers, guest, welded : bool
         As of ``LapPiece``.
     nail_cover : float
         How far a later piece reaches past its fasteners; below 0 where they may be seen.
@@ -50,6 +55,7 @@ class Role:
     seals_nails: bool = True
     weathers: bool = True
     guest: bool = False
+    welded: bool = False
     nail_cover: float = 0.0
     stagger: float = 0.0
     side_offset: float = 0.0
@@ -101,6 +107,7 @@ def role_of(piece: Piece, catalog: Catalog, *, bedded: bool) -> Role | None:
         seals_nails=not membrane,
         weathers=not sheet or made.id in tops,
         guest=family in _CARRIES_ONLY,
+        welded=family in _BROUGHT_DOWN,
         nail_cover=-1.0 if family in _MAY_BE_SEEN else cover if sheet else 0.0,
         stagger=made.stagger if sheet else 0.0,
         side_offset=made.side_offset,

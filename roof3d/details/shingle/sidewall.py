@@ -6,14 +6,16 @@ import math
 from dataclasses import dataclass, replace
 
 import numpy as np
+import shapely
 
+from roof3d.catalog.laying import Border
 from roof3d.details.deck import lay_deck_to_upright
 from roof3d.details.frame import Floats, Frame
 from roof3d.details.frames import frame_at_wall, room_on
 from roof3d.details.model import INCH, PRACTICE, Detail, DetailLayer, PieceKind
 from roof3d.details.rows import describe
 from roof3d.details.shingle.cladding import clad_wall
-from roof3d.details.shingle.field import Field, open_field
+from roof3d.details.shingle.field import Field, Shape, open_field
 from roof3d.details.shingle.kick_out import lay_kick_out
 from roof3d.details.shingle.words import (
     cladding_words,
@@ -24,6 +26,8 @@ from roof3d.details.shingle.words import (
 from roof3d.details.site import DetailSite, close_build, open_build, slope_words
 from roof3d.layout.joint import Given
 from roof3d.roof.model import Edge, Role
+
+_FAR = 1e3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,7 +81,7 @@ def build_shingle_sidewall(site: DetailSite, lengths: SidewallLengths | None = N
     if field.lay_sheets(number, "ice barrier"):
         layers.append(_barrier(field, number))
         number += 1
-    if field.lay_sheets(number, "underlayment"):
+    if field.lay_sheets(number, "underlayment", shape=_up_wall(field)):
         turned = max((p.reach[1] for p in work.pieces if p.layer == number), default=0.0)
         layers.append(underlayment_words(field, number, f"{work.least(turned)} up the wall"))
         source = field.layers["underlayment"].source
@@ -98,6 +102,13 @@ def build_shingle_sidewall(site: DetailSite, lengths: SidewallLengths | None = N
         notes=_notes(field, foot=foot),
         far="wall",
     )
+
+
+def _up_wall(field: Field) -> Shape:
+    """Return what cuts a sheet at the height it is turned up; past the wall's end it goes on."""
+    most = field.layers["underlayment"].reach_at(Border.SIDEWALL)
+    side = shapely.box(-_FAR, -_FAR, _FAR, most)
+    return lambda part: part.intersection(side)
 
 
 def _on_eave(site: DetailSite, edge: Edge) -> bool:

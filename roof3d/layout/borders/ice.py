@@ -201,7 +201,8 @@ def ice_zone(
     Returns
     -------
     shapely.Geometry
-        Margins square to the eaves, to where they meet other sides; empty without an eave.
+        Margins square to the eaves, to where they meet other sides or, past the ends of those,
+        square to the eave; empty without an eave.
 
     Raises
     ------
@@ -238,7 +239,8 @@ def without_ice(
     -------
     shapely.Geometry
         What is turned down over those eaves is gone too, and what is wrapped over a rake or
-        hip beside the barrier.
+        hip beside the barrier. Where the barrier ends within the plane, the layer laps its side
+        as it does its head.
     """
     depths = [
         max(0.0, ice_reach(side, slope, rule, tol=tol) - after_ice)
@@ -249,14 +251,28 @@ def without_ice(
     if extent.is_empty or not any(depths):
         return extent
     gone = [*_margins(sides, depths, tol), _beyond(extent, outline, sides, depths, tol)]
-    return cut_away(extent, gone, tol=tol)
+    left = cut_away(extent, gone, tol=tol)
+    beside = _beside(outline, ice_zone(outline, sides, slope, rule, tol=tol), after_ice, tol)
+    more = shapely.intersection(beside, shapely.difference(extent, left, grid_size=tol.cut_grid))
+    more = more.buffer(-tol.snap).buffer(tol.snap, join_style="mitre")
+    return left if more.area <= tol.area else cut_away(shapely.union(left, more), [], tol=tol)
+
+
+def _beside(
+    outline: shapely.Polygon, zone: shapely.Geometry, lap: float, tol: Tolerance
+) -> shapely.Geometry:
+    """Return what lies over a barrier from beside and above it, within the plane."""
+    rest = shapely.difference(outline, zone, grid_size=tol.cut_grid)
+    rest = rest.buffer(-tol.snap, join_style="mitre")
+    near = rest.buffer(lap + tol.snap, join_style="mitre")
+    return shapely.intersection(near, outline, grid_size=tol.cut_grid)
 
 
 def _margins(
     sides: Sequence[Side], depths: Sequence[float], tol: Tolerance
 ) -> list[Iterator[shapely.Geometry]]:
     rings = corners_of(sides, [-depth for depth in depths], tol=tol)
-    return [inner_margins(ring, tol=tol) for ring in rings]
+    return [inner_margins(ring, tol=tol, square=True) for ring in rings]
 
 
 def _beyond(

@@ -114,10 +114,13 @@ def _corner(before: MovedSide, after: MovedSide) -> Corner:
     return Corner(before, after, ax * by - ay * bx, ax * bx + ay * by)
 
 
-def inner_margins(corners: Sequence[Corner], *, tol: Tolerance) -> Iterator[shapely.Polygon]:
+def inner_margins(
+    corners: Sequence[Corner], *, tol: Tolerance, square: bool = False
+) -> Iterator[shapely.Polygon]:
     """Yield what the sides of a ring leave behind inward; it may run past the outline.
 
-    A margin ends on the line of the neighbour, as one would cut it along a chalk line.
+    A margin ends on the line of the neighbour, as one would cut it along a chalk line; ``square``,
+    it ends square to its side past the neighbour's own end.
     """
     ends = _ends(corners)
     for corner in corners:
@@ -125,9 +128,41 @@ def inner_margins(corners: Sequence[Corner], *, tol: Tolerance) -> Iterator[shap
         if side.distance < 0.0:
             low = 0.0 if _both_inside(corner) else -_run_on(corner, 0.0, side.distance, tol)
             high = 0.0 if _both_inside(last) else _run_on(last, 0.0, side.distance, tol)
-            yield side.margin((0.0, side.length), (low, side.length + high), side.distance)
+            bent = _bent(corner, last, corners, (low, side.length + high), tol) if square else None
+            yield bent or side.margin(
+                (0.0, side.length), (low, side.length + high), side.distance
+            )
             if _both_inside(corner) and corner.sin < -tol.in_line:
                 yield _corner_piece(corner, -1.0, cut=False)
+
+
+def _bent(
+    corner: Corner,
+    last: Corner,
+    corners: Sequence[Corner],
+    far: tuple[float, float],
+    tol: Tolerance,
+) -> shapely.Polygon | None:
+    """Return a margin inward that goes along its neighbours as far as they go, then square.
+
+    None where both go far enough, or would meet before.
+    """
+    side, deep = corner.after, -corner.after.distance
+    ends = []
+    for at, way, place, run in ((corner, -1, 0.0, far[0]), (last, 1, side.length, far[1])):
+        high = _height(at, corners, way, tol) if at.sin > tol.in_line else 0.0
+        if at.sin < -tol.in_line and not _both_inside(at):
+            ends.append([(place, 0.0), (place, deep)])
+        elif 0.0 < high < deep - tol.merge:
+            turn = place + way * high * at.cos / at.sin
+            ends.append([(place, 0.0), (turn, high), (turn, deep)])
+        else:
+            ends.append([(place, 0.0), (run, deep)])
+    if len(ends[0]) + len(ends[1]) == 4 or ends[0][-1][0] >= ends[1][-1][0] - tol.merge:
+        return None
+    along, out = side.along, _outward(side)
+    places = (*ends[0], *reversed(ends[1]))
+    return shapely.Polygon([_step(_step(side.start, along, x), out, -y) for x, y in places])
 
 
 def _height(corner: Corner, corners: Sequence[Corner], way: int, tol: Tolerance) -> float:
@@ -206,7 +241,10 @@ def _run_on(corner: Corner, other: float, away: float, tol: Tolerance) -> float:
     # The limit is moved off a quarter, a sine that drawn roofs have: rounding must not decide.
     if abs(corner.sin) < 1.0 / MITRE + tol.parallel:
         return 0.0
-    return (other - away * corner.cos) / corner.sin
+    run = (other - away * corner.cos) / corner.sin
+    # Past a neighbour that doubles back it would run on as a spike.
+    back = corner.sin < 0.0 and corner.cos < 0.0 and other == 0.0
+    return min(run, abs(away)) if back else run
 
 
 def _corner_piece(corner: Corner, sign: float, *, cut: bool) -> shapely.Polygon:

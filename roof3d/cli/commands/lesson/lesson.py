@@ -127,8 +127,23 @@ def _teach(
     return detail, wrong, taught
 
 
-def _collect(folder: Folder, taught: Lesson, drawn: LessonPictures) -> None:
-    """Gather what is to be written."""
+def draw_handout(project: Project, place: str, size: tuple[int, int]) -> bytes:
+    """Draw the steps of a joint and return its handout alone.
+
+    Raises
+    ------
+    RoofError
+        Code ``R3D-GRAPHICS``, where this machine cannot draw.
+    """
+    from roof3d.render.lesson_pictures.draw import draw_lesson
+    from roof3d.render.machine import require_graphics
+
+    require_graphics()
+    detail, _, taught = _teach(project, place, None, None)
+    return _handout(taught, draw_lesson(project, detail, taught, size, film=False))
+
+
+def _handout(taught: Lesson, drawn: LessonPictures) -> bytes:
     from roof3d.lesson.handout import CONTACT, WRONG, build_handout, step_picture_name
     from roof3d.writers.lesson.handout_html import handout_html
 
@@ -139,7 +154,14 @@ def _collect(folder: Folder, taught: Lesson, drawn: LessonPictures) -> None:
     figures[CONTACT] = _picture(drawn.overview)
     if drawn.wrong_figure is not None:
         figures[WRONG] = _picture(drawn.wrong_figure)
-    page = handout_html(build_handout(taught), figures)
+    return handout_html(build_handout(taught), figures)
+
+
+def _collect(folder: Folder, taught: Lesson, drawn: LessonPictures) -> None:
+    """Gather what is to be written."""
+    from roof3d.lesson.handout import step_picture_name
+
+    page = _handout(taught, drawn)
     count = len(taught.questions)
     folder.add("handout.html", page, f"to read and print: every step, {count} questions, answers")
     for step, png in zip(taught.steps, drawn.steps, strict=True):
