@@ -134,7 +134,7 @@ _add(
 _add(
     view,
     "Make one page of the roof: turn it, tap it, take it apart, keep it.",
-    'roof3d view house.toml --with cutoff=3:12 --with low="two-ply-membrane" -o house.html',
+    'roof3d view house.toml --with cutoff=3:12 --with low="single-ply" -o house.html',
     "One HTML file that needs no network. With --live it is served on this machine alone, and "
     "follows the model while you work on it.",
 )

@@ -75,8 +75,7 @@ async def serve(
                 (r"/", PageHandler, kept),
                 (r"/events", EventsHandler, kept),
             ],
-            default_handler_class=tornado.web.ErrorHandler,
-            default_handler_args={"status_code": 404},
+            default_handler_class=_Nowhere,
             log_function=lambda _: None,
         )
     )
@@ -106,9 +105,25 @@ async def _watch(watched: Watched, shown: Shown, told: Callable[[Built], None]) 
             async with shown.changed:
                 shown.built = built
                 shown.changed.notify_all()
+            if stamp_of(watched.model) != built.stamp:
+                break  # saved again meanwhile: what is left of this state would be old
 
 
-class _Guarded(tornado.web.RequestHandler):
+class _Nameless(tornado.web.RequestHandler):
+    """Says nothing of what it is made with, whatever it answers."""
+
+    def set_default_headers(self) -> None:
+        self.clear_header("Server")
+
+
+class _Nowhere(_Nameless):
+    """What is not there."""
+
+    def prepare(self) -> None:
+        raise tornado.web.HTTPError(404)
+
+
+class _Guarded(_Nameless):
     """Answers this machine's own browser, with the right token, and nobody else."""
 
     def initialize(self, shown: Shown, token: str, hosts: set[str]) -> None:
@@ -124,7 +139,6 @@ class _Guarded(tornado.web.RequestHandler):
         self.set_header("Cache-Control", "no-store")
         self.set_header("X-Content-Type-Options", "nosniff")
         self.set_header("Referrer-Policy", "no-referrer")
-        self.clear_header("Server")
 
 
 class PageHandler(_Guarded):
@@ -140,28 +154,32 @@ class EventsHandler(_Guarded):
     """Server-sent events: ``house``, ``whole``, ``fault`` with what is wrong, ``mended``."""
 
     async def get(self) -> None:
-        """Tell each change until the browser goes."""
+        """Tell each change until the browser goes, first those since its page was made."""
         self.set_header("Content-Type", "text/event-stream")
-        last = self.shown.built
+        has = self.get_query_argument("has", "")
+        fault = ""
         try:
-            if last.fault:
-                await self._tell("fault", last.fault)
+            await self.flush()
             while True:
+                now = self.shown.built
+                state = now.state
+                if now.fault:
+                    if now.fault != fault:
+                        await self._tell("fault", now.fault)
+                elif state != has:
+                    await self._tell("whole" if now.whole else "house", str(now.number))
+                    has = state
+                elif fault:
+                    await self._tell("mended", "")
+                fault = now.fault
                 async with self.shown.changed:
+                    if self.shown.built is not now:
+                        continue
                     try:
                         await asyncio.wait_for(self.shown.changed.wait(), _KEPT_ALIVE)
                     except TimeoutError:
                         self.write(": still here\n\n")
                         await self.flush()
-                        continue
-                now = self.shown.built
-                if now.fault:
-                    await self._tell("fault", now.fault)
-                elif (now.number, now.whole) != (last.number, last.whole):
-                    await self._tell("whole" if now.whole else "house", str(now.number))
-                elif last.fault:
-                    await self._tell("mended", "")
-                last = now
         except (tornado.iostream.StreamClosedError, asyncio.CancelledError):
             return
 

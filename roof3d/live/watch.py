@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from itertools import islice
 from pathlib import Path
 from typing import TypeAlias
 
@@ -12,6 +13,9 @@ from roof3d.errors import Fault, RoofError, SpecError
 from roof3d.project import Project
 from roof3d.writers.page.facts import Live
 from roof3d.writers.page.page import PageOptions, build_page
+
+_MOST_FILES = 200
+"""So many files are looked at: a model in a home folder must not stall its own page."""
 
 Stamp: TypeAlias = tuple[tuple[str, int, int], ...]
 
@@ -41,6 +45,11 @@ class Built:
     stamp: Stamp = ()
 
     @property
+    def state(self) -> str:
+        """Name of what the page shows, for one who asks whether it has changed."""
+        return f"{self.number}{'w' if self.whole else 'h'}"
+
+    @property
     def fault(self) -> str:
         """What is wrong, in words; empty where nothing is."""
         return "" if self.error is None else str(self.error)
@@ -68,15 +77,15 @@ class Watched:
 def stamp_of(model: Path) -> Stamp:
     """Return what changes when a file that the page may be built from is written.
 
-    The model and the catalogs in its folder count; nothing outside that folder is looked at.
+    The model and the catalogs in its folder and below count; nothing outside is looked at.
     """
     found = []
-    for path in sorted({model, *model.parent.glob("*.toml")}):
+    for path in sorted({model, *islice(model.parent.rglob("*.toml"), _MOST_FILES)}):
         try:
             told = path.stat()
         except OSError:
             continue
-        found.append((path.name, told.st_mtime_ns, told.st_size))
+        found.append((str(path), told.st_mtime_ns, told.st_size))
     return tuple(found)
 
 
@@ -91,10 +100,10 @@ def rebuild(watched: Watched, before: Built) -> Iterator[Built]:
         _stay_inside(watched.model)
         project = watched.read(watched.model)
         for whole in (False, True):
-            page = build_page(
-                project, options=watched.options, live=watched.live, house_only=not whole
-            )
-            yield Built(page=page, number=before.number + 1, whole=whole, stamp=stamp)
+            made = Built(number=before.number + 1, whole=whole, stamp=stamp)
+            live = replace(watched.live, state=made.state)
+            page = build_page(project, options=watched.options, live=live, house_only=not whole)
+            yield replace(made, page=page)
     except RoofError as error:
         yield Built(
             page=before.page,
@@ -109,7 +118,7 @@ def _stay_inside(model: Path) -> None:
     """Refuse a catalog outside the model's folder: who can write a model must not read all."""
     try:
         name = tomllib.loads(model.read_text(encoding="utf-8")).get("catalog")
-    except (OSError, ValueError):
+    except (OSError, ValueError, RecursionError):
         return  # the reader of the model says what is wrong with it
     folder = model.parent.resolve()
     if not isinstance(name, str) or (folder / name).resolve().is_relative_to(folder):

@@ -30,6 +30,7 @@ COMMANDS = {
     "lesson",
     "outline",
     "schema",
+    "view",
 }
 SQUARE_FOOT = 0.3048**2
 

@@ -182,7 +182,7 @@ def test_demo_on_such_a_machine_writes_all_else_and_says_what_is_missing(
     folder = tmp_path / "tour"
     assert main(["demo", "-o", str(folder)]) == 2
     said = capsys.readouterr()
-    endings = (".toml", ".txt", ".json", "-takeoff.xlsx", ".glb")
+    endings = (".toml", ".txt", ".json", "-takeoff.xlsx", ".glb", ".html")
     expected = {name + ending for name in models for ending in endings}
     assert {path.name for path in folder.iterdir()} == expected
     assert "no pictures were drawn" in said.err

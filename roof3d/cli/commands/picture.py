@@ -22,8 +22,10 @@ def picture(
     pixels, azimuth = parse_size(size), parse_view(side)
     target = with_ending(output or Path(f"{model.stem}.png"), (".png",))
     require_free(target, force=force, source=model)
+    from roof3d.render.machine import begin_trial
     from roof3d.writers.files import write_file
 
+    begin_trial()
     project = load_project(model)
     write_file(target, draw_roof_picture(project, pixels, azimuth), force=force)
     say(f"Wrote {target}")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import errno
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, TypeAlias
 
@@ -34,7 +35,7 @@ Wishes: TypeAlias = Annotated[
     list[str] | None,
     typer.Option(
         "--with",
-        help='Another answer to prepare: low="two-ply", steep="three-tab", main.south="ID" or '
+        help='Another answer to prepare: low="single-ply", steep="three-tab", main.south="ID" or '
         "cutoff=3:12; may be given again.",
         metavar="WISH",
         show_default=False,
@@ -80,6 +81,10 @@ def view(
             )
         _serve(model, options, port)
         return
+    if port:
+        raise WriteError(
+            "is for --live alone", where="--port", hint="add --live, or leave --port out"
+        )
     target = with_ending(output or Path(f"{model.stem}.html"), (".html",))
     require_free(target, force=force, source=model)
     from roof3d.writers.files import write_file
@@ -139,6 +144,8 @@ def _serve(model: Path, options: PageOptions, port: int) -> None:
     except KeyboardInterrupt:
         say("Ended.")
     except OSError as error:
+        if error.errno not in {errno.EADDRINUSE, errno.EACCES, errno.EADDRNOTAVAIL}:
+            raise
         raise WriteError(
             f"port {port} cannot be had: {error.strerror}",
             where="--port",

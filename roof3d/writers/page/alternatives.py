@@ -18,7 +18,7 @@ _KINDS = {"low": Kind.LOW, "steep": Kind.STEEP}
 _SHOWN = 60
 _HINT = 'write low="ID", steep="ID", PLANE="ID" or cutoff=3:12'
 _BACK = 0.45
-"""How far the water of a wrong roof is drawn back up the slope, metres."""
+"""How far the water of a wrong roof is drawn back up the slope at least, metres."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -142,7 +142,7 @@ def _changes(before: Project, after: Project) -> list[str]:
         lines.append("Nothing changes: every plane carries what it did.")
     gone = [f for f in after.every_finding if f.severity is Severity.ERROR]
     if gone:
-        lines.append(f"This must not be built: {gone[0].message}")
+        lines.append(f"This must not be built: {_plain(gone[0].message)}")
     return lines
 
 
@@ -178,10 +178,17 @@ def _way_back(plane: Plane) -> list[list[float]]:
     reach, width = (float(((ring - middle) @ way).max()) for way in (down, side))
     start = middle + 0.45 * width * side
     top, low = start - 0.75 * reach * down, start + 0.55 * reach * down
-    turn = low + _BACK / 2.0 * side
-    back = turn - 2.0 * _BACK * down
+    again = max(_BACK, 0.25 * reach)
+    turn = low + again / 2.0 * side
+    back = turn - 2.0 * again * down
     under = back - np.array((0.0, 0.0, _BACK / 2.0))
     return [[float(v) for v in point] for point in (top, low, turn, back, under)]
+
+
+def _plain(message: str) -> str:
+    """Leave off the way out, which is for who writes the model."""
+    told = message.partition("; ")[0].rstrip(".")
+    return f"{told}."
 
 
 def _lower(name: str) -> str:

@@ -27,10 +27,19 @@ _CORNERS = (
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Live:
-    """Where a served page listens for changes of its model: a path, and what lets it in."""
+    """Where a served page listens for changes of its model.
+
+    Attributes
+    ----------
+    events, token : str
+        A path, and what lets it in.
+    state : str
+        Which state of the model the page shows, so that a change before it listens is told.
+    """
 
     events: str
     token: str
+    state: str = ""
 
 
 def variant_entry(
@@ -145,7 +154,7 @@ def _views(project: Project) -> list[dict[str, Any]]:
             "id": "street",
             "name": "From the street",
             "azimuth_deg": front + 20.0,
-            "elevation_deg": 14.0,
+            "elevation_deg": 22.0,
         },
         {"id": "above", "name": "From above", "azimuth_deg": front, "elevation_deg": 89.0},
         *(

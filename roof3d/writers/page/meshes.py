@@ -15,6 +15,7 @@ import numpy as np
 from roof3d.details.model import Detail, Piece
 from roof3d.scene.model import Scene
 from roof3d.tolerance import DEFAULT, Tolerance
+from roof3d.writers.page.wrong import changed_pieces
 from roof3d.writers.shell import local_origin
 
 if TYPE_CHECKING:
@@ -22,17 +23,25 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 _ROOT, _BUILDING = "roof3d", "building"
+_STEP = 2.0**-13
+"""Corners of joints lie on a grid, metres (an eighth of a millimetre): they pack smaller."""
 
 
-def page_glb(house: Scene, details: Sequence[Detail], *, tol: Tolerance = DEFAULT) -> bytes:
+def page_glb(
+    house: Scene,
+    details: Sequence[tuple[Detail, Sequence[Detail]]],
+    *,
+    tol: Tolerance = DEFAULT,
+) -> bytes:
     """Write the house and its joints as GLB.
 
     Parameters
     ----------
     house : Scene
         As ``build_roof_scene`` returns it.
-    details : sequence of Detail
-        Their ids are unique.
+    details : sequence of (Detail, sequence of Detail)
+        Each joint with its wrong builds; ids of joints are unique. Of a wrong build what differs
+        from the right one is written.
     tol : Tolerance
         Surfaces may move by ``height`` where that saves triangles.
 
@@ -40,7 +49,8 @@ def page_glb(house: Scene, details: Sequence[Detail], *, tol: Tolerance = DEFAUL
     -------
     bytes
         Metres, counted from whole metres; ``extras.origin_m`` of the root says from which. Each
-        node carries ``extras`` with ``id``, ``kind``, and of a layer ``layer`` and ``material``.
+        node carries ``extras`` with ``id``, ``kind``, of a layer ``layer`` and ``material``, and
+        of a wrong build ``wrong``.
         Equal for equal input.
     """
     import trimesh
@@ -58,17 +68,22 @@ def page_glb(house: Scene, details: Sequence[Detail], *, tol: Tolerance = DEFAUL
         extras[name] = {"id": part.id, "kind": part.kind.value, "name": part.name}
         mesh = _simpler(part.vertices - origin, part.triangles, 0.0)
         scene.add_geometry(mesh, node_name=name, geom_name=name, parent_node_name=_BUILDING)
-    for detail in details:
+    for detail, wrongs in details:
         base = np.array(detail.frame.origin)
         group = f"place/{detail.id}"
         _group(scene, extras, group, base - origin, "place", detail.id)
-        for layer, kind, pieces in _by_layer(detail):
-            name = f"{group}/{layer}/{kind}"
+        meshes = [("", *found) for found in _by_layer(detail)]
+        for shown in wrongs:
+            wrong = shown.mistake.mistake.value if shown.mistake else ""
+            meshes += [(wrong, *found) for found in changed_pieces(detail, shown) if found[2]]
+        for wrong, layer, kind, pieces in meshes:
+            name = f"{group}/{wrong}/{layer}/{kind}"
             extras[name] = {
                 "id": f"{detail.id}.{layer}",
                 "kind": kind,
                 "layer": layer,
                 "material": pieces[0].material,
+                **({"wrong": wrong} if wrong else {}),
             }
             mesh = _merged(pieces, base, tol)
             scene.add_geometry(mesh, node_name=name, geom_name=name, parent_node_name=group)
@@ -111,7 +126,7 @@ def _merged(pieces: Sequence[Piece], base: NDArray[np.float64], tol: Tolerance) 
     meshes = [_simpler(piece.vertices - base, piece.triangles, tol.height) for piece in pieces]
     starts = np.cumsum([0, *(len(mesh.vertices) for mesh in meshes[:-1])])
     return trimesh.Trimesh(
-        vertices=np.concatenate([mesh.vertices for mesh in meshes]),
+        vertices=np.round(np.concatenate([mesh.vertices for mesh in meshes]) / _STEP) * _STEP,
         faces=np.concatenate(
             [mesh.faces + start for mesh, start in zip(meshes, starts, strict=True)]
         ),

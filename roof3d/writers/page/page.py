@@ -17,6 +17,7 @@ from roof3d.writers.page.facts import Live, page_facts, variant_entry
 from roof3d.writers.page.meshes import page_glb
 from roof3d.writers.page.places import drawn_places, place_entry
 from roof3d.writers.page.words import plain_words
+from roof3d.writers.page.wrong import wrong_builds
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,16 +72,24 @@ def build_page(
     asked = dict.fromkeys((*usual_questions(project), *options.wishes))
     others = [] if house_only else [build_alternative(project, wish) for wish in asked]
     drawn = () if house_only else drawn_places(project)
+    wrongs = [wrong_builds(project, detail, places[0]) for detail, places in drawn]
     facts = page_facts(
         project,
         variants=[
             variant_entry(project, name="as-is", title="As it is"),
             *(alternative_entry(project, other) for other in others),
         ],
-        places=[place_entry(project, detail, places) for detail, places in drawn],
+        places=[
+            place_entry(project, detail, places, wrong)
+            for (detail, places), wrong in zip(drawn, wrongs, strict=True)
+        ],
         words=plain_words(),
         colours=chosen,
         live=live,
         whole=not house_only,
     )
-    return page_bytes(facts, page_glb(build_roof_scene(project), [detail for detail, _ in drawn]))
+    details = [
+        (detail, [shown.detail for shown in wrong])
+        for (detail, _), wrong in zip(drawn, wrongs, strict=True)
+    ]
+    return page_bytes(facts, page_glb(build_roof_scene(project), details))

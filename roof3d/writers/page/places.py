@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Sequence
 from typing import Any
 
@@ -15,7 +16,9 @@ from roof3d.errors import LayoutError
 from roof3d.project import Project
 from roof3d.rules.cautions import cautions_for
 from roof3d.scene.detail_scene import build_detail, detail_places, shift
+from roof3d.writers.page.wrong import Wrong, wrong_entry
 
+_DEGREES = re.compile(r"(\d) deg\b")
 _LIKE = 4
 """Decimals to which slopes are compared when joints count as alike."""
 
@@ -43,14 +46,16 @@ def drawn_places(project: Project) -> tuple[tuple[Detail, tuple[Place, ...]], ..
     return tuple(drawn)
 
 
-def place_entry(project: Project, detail: Detail, places: Sequence[Place]) -> dict[str, Any]:
+def place_entry(
+    project: Project, detail: Detail, places: Sequence[Place], wrongs: Sequence[Wrong] = ()
+) -> dict[str, Any]:
     """Return one joint as plain values; points in the model's frame, metres."""
     choices = [choice for choice in project.choices if choice.plane in detail.planes]
     return {
         "id": detail.id,
         "kind": detail.kind.value,
         "title": detail.name,
-        "summary": detail.summary,
+        "summary": _DEGREES.sub("\\1\N{DEGREE SIGN}", detail.summary),
         "at": [_spot(project, place) for place in places],
         "toward": _toward(detail),
         "origin": list(detail.frame.origin),
@@ -71,7 +76,7 @@ def place_entry(project: Project, detail: Detail, places: Sequence[Place]) -> di
         ],
         "notes": list(detail.notes),
         "cautions": list(cautions_for(choices, project.catalog)),
-        "wrong": [],
+        "wrong": [wrong_entry(detail, wrong) for wrong in wrongs],
     }
 
 

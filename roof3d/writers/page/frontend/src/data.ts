@@ -88,7 +88,13 @@ export interface PlaceLayer {
   anchor: Point3; // a point on it, at rest
 }
 export interface PlaceMeasure { id: string; layer: number; ends: [Point3, Point3]; value_m: number; text: string; source: string }
-export interface WrongBuild { name: string; title: string; wrong: string; water: string; cost: string; see: string; path: Point3[] }
+export interface WrongBuild {
+  name: string; title: string; wrong: string; water: string; cost: string; see: string; source: string;
+  missing: number[]; // layers left out
+  replaced: string[]; // "layer/kind" of meshes that give way to those of the wrong build
+  path: Point3[]; // of the water, layers at rest
+  lifts: Point3[]; // how far each point moves when lifted by one metre a layer
+}
 
 export interface Colours {
   groups: ColourGroup[]; // shingle, granule, metal, hip
@@ -100,12 +106,12 @@ export interface Swatch { id: string; name: string; hex: string; blend: Share[] 
 export interface Share { hex: string; share: number }
 export interface Match { group: "granule" | "metal" | "hip"; swatch: string; difference: number; why: string }
 
-export interface Live { token: string; events: string }
+export interface Live { token: string; events: string; state: string }
 
 // Documents of other commands; only what the page reads is named here.
 export interface Measure {
   schema: "roof3d.measure/1"; model: string; units: Units;
-  planes: MeasuredPlane[]; edges: MeasuredEdge[]; openings: MeasuredOpening[];
+  planes: MeasuredPlane[]; edges: MeasuredEdge[]; openings: MeasuredOpening[]; scuppers: MeasuredScupper[];
   totals: Record<string, number>; caution: string[];
 }
 export interface MeasuredPlane {
@@ -113,9 +119,11 @@ export interface MeasuredPlane {
   azimuth_deg: number | null; assembly: string; plan_area_m2: number; area_m2: number;
   outline: Point3[]; holes: Point3[][];
 }
+export interface MeasuredParapet { top_m: number; height_m: number; thickness_m: number; coping_m: number }
+export interface MeasuredScupper { id: string; edge: string; plane: string; width_m: number; height_m: number; sill_m: number; overflow: boolean; place: Point3 }
 export interface MeasuredEdge {
   id: string; role: string; length_m: number; plan_length_m: number; planes: string[];
-  assembly_change: boolean; ends: Point3[];
+  assembly_change: boolean; ends: Point3[]; parapet: MeasuredParapet | null;
 }
 export interface MeasuredOpening { id: string; kind: string; planes: string[]; perimeter_m: number }
 export interface Finding { code: string; severity: "note" | "caution" | "error"; where: string; message: string; source: string }

@@ -51,26 +51,47 @@ export class Eyes {
     this.controls.update();
   }
 
-  /** Stand so that all of a joint, or of the house, fills the picture. */
-  framing(place: string, azimuth: number, elevation: number): Eye {
-    const { centre, radius, corners } = this.world.bounds(place);
+  /** Stand so that a joint, some planes or the whole house fill the picture, in its middle. */
+  framing(place: string, azimuth: number, elevation: number, planes: string[] = []): Eye {
+    const corners = this.world.corners(place, planes);
     const camera = this.world.camera.clone();
+    const [wide, high] = [this.world.canvas.clientWidth, this.world.canvas.clientHeight];
     const tall = Math.tan((camera.fov * DEG) / 2);
     const up = Math.min(89, elevation) * DEG;
     const away = new Vector3(Math.sin(azimuth * DEG) * Math.cos(up), Math.sin(up), -Math.cos(azimuth * DEG) * Math.cos(up));
-    camera.position.copy(centre).add(away);
-    camera.lookAt(centre);
-    camera.updateMatrixWorld(true);
-    const narrow = this.world.canvas.clientWidth < 560;
-    // Room at the sides for names of layers, above for the buttons.
-    const sides = place ? (narrow ? 0.72 : 0.62) : 0.9;
-    const heights = narrow ? 0.74 : 0.84;
-    let distance = 1.2 * radius;
-    for (const corner of corners) {
-      const seen = corner.clone().sub(centre).applyQuaternion(camera.quaternion.clone().invert());
-      distance = Math.max(distance, seen.z + Math.abs(seen.y) / (tall * heights), seen.z + Math.abs(seen.x) / (tall * camera.aspect * sides));
+    camera.position.copy(away);
+    camera.lookAt(0, 0, 0);
+    const turn = camera.quaternion.clone().invert();
+    // Room at the sides for names of layers, above for the buttons, below for the arrow.
+    const sides = place ? (wide < 560 ? 0.68 : Math.min(0.66, Math.max(0.46, 1 - 340 / wide))) : 0.88;
+    const [top, bottom] = [1 - 2 * Math.min(0.3, 64 / high), -1 + 2 * Math.min(0.25, (place ? 16 : 40) / high)];
+    const [middle, heights] = [(top + bottom) / 2, (top - bottom) / 2];
+    const seen = corners.map((corner) => corner.applyQuaternion(turn));
+    const centre = new Vector3();
+    if (seen.length) {
+      const low = seen.reduce((found, spot) => found.min(spot), new Vector3(Infinity, Infinity, Infinity));
+      const most = seen.reduce((found, spot) => found.max(spot), new Vector3(-Infinity, -Infinity, -Infinity));
+      centre.copy(low).add(most).multiplyScalar(0.5);
     }
-    return { azimuth, elevation, distance, target: this.world.model(centre) };
+    let distance = 1;
+    for (let round = 0; round < 6; round++) {
+      distance = 0.4;
+      for (const { x, y, z } of seen) {
+        distance = Math.max(distance, z - centre.z + Math.abs(y - centre.y) / (tall * heights), z - centre.z + Math.abs(x - centre.x) / (tall * camera.aspect * sides));
+      }
+      let [left, right, low, most] = [Infinity, -Infinity, Infinity, -Infinity];
+      for (const { x, y, z } of seen) {
+        const deep = distance - (z - centre.z);
+        [left, right] = [Math.min(left, (x - centre.x) / deep), Math.max(right, (x - centre.x) / deep)];
+        [low, most] = [Math.min(low, (y - centre.y) / deep), Math.max(most, (y - centre.y) / deep)];
+      }
+      if (!Number.isFinite(left)) break;
+      centre.x += ((left + right) / 2) * distance;
+      centre.y += ((low + most) / 2) * distance;
+    }
+    // What lies in the middle is moved to the middle of the room that the buttons leave.
+    centre.y -= middle * tall * distance;
+    return { azimuth, elevation, distance, target: this.world.model(centre.applyQuaternion(turn.invert())) };
   }
 
   fly(to: Eye, landed: () => void): void {

@@ -2,14 +2,19 @@
 import type { PageData, Place, Variant } from "./data";
 import { fill, svg } from "./dom";
 import type { State } from "./state";
-import { area, length, small } from "./units";
-import type { World } from "./world";
+import { area, length, pitch, small } from "./units";
+import { shownEnds, type World } from "./world";
 
 const ruler = document.createElement("canvas").getContext("2d");
+/** Size of words over the picture, pixels, and what follows from it; a very wide screen is seen from afar. */
+export const em = (): number => (innerWidth >= 2400 ? 22 : 13);
+const font = (): string => `600 ${em()}px system-ui, "DejaVu Sans", sans-serif`;
+export const tall = (): number => Math.round(1.85 * em());
+
 /** How wide words come out in the overlay, pixels. */
 export function wide(text: string): number {
-  if (!ruler) return 7.5 * text.length;
-  ruler.font = '600 13px system-ui, "DejaVu Sans", sans-serif';
+  if (!ruler) return 0.6 * em() * text.length;
+  ruler.font = font();
   return ruler.measureText(text).width;
 }
 
@@ -23,15 +28,35 @@ const overlap = (a: Box, b: Box): boolean =>
 export function setTags(world: World, data: PageData, variant: Variant, state: State, measured: Tag[]): Tag[] {
   const place = data.places.find((known) => known.id === state.place);
   const tags = place ? layerTags(world, place, state) : houseTags(world, variant, state);
+  const wrong = place?.wrong.find((known) => known.name === state.wrong);
+  if (wrong) tags.push(banner(world, `Wrong on purpose: ${wrong.title}`));
   const taken = [...tags.map((tag) => tag.box)];
   if (place && state.sizes) {
+    const spots = tags.flatMap((tag) => (tag.from ? [tag.from] : []));
     for (const tag of sizeTags(world, place, state)) {
-      if (taken.some((box) => overlap(box, tag.box))) continue;
+      const [x1 = 0, y1 = 0, x2 = 0, y2 = 0] = tag.kind.split(":").slice(1).flatMap((p) => p.split(",").map(Number));
+      const across = [y1 - y2, x2 - x1].map((way) => way / Math.hypot(x2 - x1, y2 - y1));
+      const { x, y } = tag.box;
+      const free = [0, 1, -1, 1.8, -1.8].some((aside) => {
+        tag.box.x = x + aside * (across[0] ?? 0) * (tag.box.w / 2 + 4);
+        tag.box.y = y + aside * (across[1] ?? 0) * (tag.box.h / 2 + 8);
+        return !taken.some((box) => overlap(box, tag.box)) && !spots.some((spot) => within(spot, tag.box));
+      });
+      if (!free) continue;
       taken.push(tag.box);
       tags.push(tag);
     }
   }
   return [...tags, ...measured];
+}
+
+/** Says in the picture, and so in every kept or printed copy of it, that it shows a fault. */
+function banner(world: World, text: string): Tag {
+  const { clientWidth: width, clientHeight: height } = world.canvas;
+  const lines = wide(text) + 90 < width ? [text] : ["Wrong on purpose:", text.replace("Wrong on purpose: ", "")];
+  const w = 18 + Math.max(...lines.map(wide));
+  const h = 8 + 1.3 * em() * lines.length;
+  return { box: { x: Math.max(72, (width - w) / 2), y: height - h - 8, w, h }, lines, from: null, round: false, kind: "alarm" };
 }
 
 function layerTags(world: World, place: Place, state: State): Tag[] {
@@ -47,13 +72,34 @@ function layerTags(world: World, place: Place, state: State): Tag[] {
   }
   const tags: Tag[] = [];
   const middle = found.length ? found.reduce((sum, f) => sum + f.at[0], 0) / found.length : width / 2;
+  const high = narrow ? 26 : tall();
+  const broad = (text: string): number => (narrow ? 26 : 18 + wide(text));
+  // A spot that its own words would cover is named from the other side.
+  const onLeft = (f: { at: [number, number]; text: string }): boolean => {
+    const room = broad(f.text) + 24;
+    if (f.at[0] < room) return false;
+    return f.at[0] > width - room || f.at[0] < middle;
+  };
+  const foot = state.wrong ? 1.3 * em() * 2 + 16 : 0;
+  const range = (left: boolean): [number, number] => [
+    narrow || !left ? 62 : 8, height - high - Math.max(foot, left && !narrow ? 96 : 8),
+  ];
+  const sides = new Map([true, false].map((left) => [left, found.filter((f) => onLeft(f) === left)]));
+  // What does not fit on one side goes to the other, that nearest the middle first.
   for (const left of [true, false]) {
-    const side = found.filter((f) => (f.at[0] < middle) === left).sort((a, b) => a.at[1] - b.at[1]);
-    const tall = narrow ? 26 : 24;
-    const tops = spread(side.map((f) => f.at[1] - tall / 2), tall + 6, narrow || !left ? 62 : 8, height - tall - (left ? 78 : 8));
+    const [mine = [], other = []] = [sides.get(left), sides.get(!left)];
+    const room = (of: boolean): number => Math.floor((range(of)[1] - range(of)[0]) / (high + 6)) + 1;
+    mine.sort((a, b) => (left ? a.at[0] - b.at[0] : b.at[0] - a.at[0]));
+    while (mine.length > room(left) && other.length < room(!left)) other.push(...mine.splice(-1));
+  }
+  for (const left of [true, false]) {
+    const side = (sides.get(left) ?? []).sort((a, b) => a.at[1] - b.at[1]);
+    const [least, most] = range(left);
+    const step = Math.min(high + 6, Math.max(high, (most - least) / Math.max(1, side.length - 1)));
+    const tops = spread(side.map((f) => f.at[1] - high / 2), step, least, most);
     const column = side.map((f, k) => {
-      const w = narrow ? 26 : 18 + wide(f.text);
-      const box = { x: left ? 10 : width - w - 10, y: tops[k] ?? 0, w, h: tall };
+      const w = broad(f.text);
+      const box = { x: left ? 10 : width - w - 10, y: tops[k] ?? 0, w, h: high };
       return { box, lines: [f.text], from: f.at, round: narrow, kind: "layer" };
     });
     uncross(column, left);
@@ -104,14 +150,20 @@ function houseTags(world: World, variant: Variant, state: State): Tag[] {
   const tags: Tag[] = [];
   const narrow = world.canvas.clientWidth < 560;
   const planes = [...variant.measure.planes].sort((a, b) => b.area_m2 - a.area_m2);
+  for (const path of variant.water) {
+    const turn = path.points[3];
+    if (turn) tryTag(world, tags, turn, [narrow ? "Water goes back up" : "Here water goes back up, under the shingles"], "alarm", "", []);
+  }
   for (const plane of planes) {
+    if (variant.water.some((path) => path.plane === plane.id)) continue;
     const lines = narrow
-      ? [area(plane.area_m2, state.units)]
-      : [`${plane.kind === "low" ? "Nearly flat" : "Steep"} ${plane.pitch}`, area(plane.area_m2, state.units)];
-    tryTag(world, tags, middleOf(plane.outline), lines, "plane", plane.id);
+      ? [...(plane.kind === "low" ? ["Nearly flat"] : []), area(plane.area_m2, state.units)]
+      : [`${plane.kind === "low" ? "Nearly flat" : "Steep"} ${pitch(plane.pitch, plane.slope_deg, state.units).split(" (")[0] ?? ""}`, area(plane.area_m2, state.units)];
+    const ring = plane.outline.map((spot) => world.pixel(world.at(spot))).filter((spot) => spot !== null);
+    tryTag(world, tags, middleOf(plane.outline), lines, "plane", plane.id, ring);
   }
   const edge = variant.measure.edges.find((known) => known.id === state.picked);
-  const [a, b] = [edge?.ends[0], edge?.ends[edge.ends.length - 1]];
+  const [a, b] = edge ? shownEnds(edge) : [];
   if (edge && a && b) {
     const spot = [0, 1, 2].map((k) => ((a[k] ?? 0) + (b[k] ?? 0)) / 2);
     tryTag(world, tags, spot, [length(edge.length_m, state.units)], "picked", "");
@@ -119,18 +171,50 @@ function houseTags(world: World, variant: Variant, state: State): Tag[] {
   return tags;
 }
 
-function tryTag(world: World, tags: Tag[], spot: number[], lines: string[], kind: string, plane: string): void {
+/** Set words on a spot, or, where they would hide what they name, in the sky with a leader to it. */
+function tryTag(world: World, tags: Tag[], spot: number[], lines: string[], kind: string, plane: string, ring?: [number, number][]): void {
   const pixel = world.pixel(world.at(spot));
   if (!pixel) return;
   const first = world.ray(pixel[0], pixel[1], world.house.children);
   if (plane && first && first.object.userData["id"] !== plane) return;
   const w = 16 + Math.max(...lines.map(wide));
-  const h = 8 + 17 * lines.length;
-  const box = { x: pixel[0] - w / 2, y: pixel[1] - h / 2, w, h };
+  const h = 8 + Math.round(1.3 * em() * lines.length);
   const { clientWidth: width, clientHeight: height } = world.canvas;
-  if (box.x < 2 || box.y < 2 || box.x + w > width - 2 || box.y + h > height - 2) return;
-  if (tags.some((tag) => overlap(tag.box, box))) return;
-  tags.push({ box, lines, from: null, round: false, kind });
+  const fits = (box: Box): boolean => box.x >= 2 && box.y >= 2 && box.x + w <= width - 2 && box.y + h <= height - 2
+    && !tags.some((tag) => overlap(tag.box, box) || (tag.from && within(tag.from, box)));
+  const reach = (k: 0 | 1): number => (ring?.length ? Math.max(...ring.map((p) => p[k])) - Math.min(...ring.map((p) => p[k])) : 0);
+  const here = { x: pixel[0] - w / 2, y: pixel[1] - h / 2, w, h };
+  if (!ring || (reach(0) > 1.15 * w && reach(1) > 1.5 * h)) {
+    if (fits(here)) tags.push({ box: here, lines, from: null, round: false, kind });
+    return;
+  }
+  const roof = world.top();
+  for (let row = 0; row < 3; row++) {
+    const y = Math.min(roof, pixel[1]) - 18 - h - row * (h + 8);
+    for (const aside of [0, -0.6, 0.6, -1.2, 1.2]) {
+      const box = { x: Math.min(Math.max(8, here.x + aside * w), width - w - 8), y, w, h };
+      if (y < 62 || !fits(box)) continue;
+      const end: [number, number] = [box.x + w / 2, y + h];
+      if (tags.some((tag) => (tag.from && crosses(tag.from, foot(tag), pixel, end)) || passes(tag.box, pixel, end))) continue;
+      tags.push({ box, lines, from: pixel, round: false, kind });
+      return;
+    }
+  }
+  // The nearly flat part is named in any case: it is what the page is about.
+  if ((kind === "alarm" || lines[0]?.startsWith("Nearly")) && fits(here)) tags.push({ box: here, lines, from: null, round: false, kind });
+}
+
+const within = (p: [number, number], box: Box): boolean => p[0] > box.x && p[0] < box.x + box.w && p[1] > box.y && p[1] < box.y + box.h;
+const foot = (tag: Tag): [number, number] => [tag.box.x + tag.box.w / 2, tag.box.y + tag.box.h];
+const passes = ({ x, y, w, h }: Box, p: [number, number], q: [number, number]): boolean =>
+  crosses([x, y], [x + w, y + h], p, q) || crosses([x + w, y], [x, y + h], p, q);
+
+/** Where a leader reaches its words. */
+function end(tag: Tag): [number, number] {
+  const [x] = tag.from ?? [0, 0];
+  const { box } = tag;
+  if (tag.kind === "plane" || tag.kind === "alarm") return foot(tag);
+  return [x < box.x ? box.x : box.x + box.w, box.y + box.h / 2];
 }
 
 function middleOf(ring: number[][]): number[] {
@@ -159,7 +243,7 @@ function sizeTags(world: World, place: Place, state: State): Tag[] {
     if (!p || !q || Math.hypot(p[0] - q[0], p[1] - q[1]) < 14) continue;
     const text = small(measure.value_m, state.units);
     const w = 14 + wide(text);
-    const box = { x: (p[0] + q[0]) / 2 - w / 2, y: (p[1] + q[1]) / 2 - 11, w, h: 22 };
+    const box = { x: (p[0] + q[0]) / 2 - w / 2, y: (p[1] + q[1]) / 2 - tall() / 2, w, h: tall() };
     tags.push({ box, lines: [text], from: null, round: false, kind: `size:${p.join(",")}:${q.join(",")}` });
   }
   return tags;
@@ -177,11 +261,10 @@ export function drawTags(overlay: SVGElement, tags: Tag[], width: number, height
       nodes.push(svg("line", { x1, y1, x2, y2, class: "size" }), svg("circle", { cx: x1, cy: y1, r: 3, class: "end" }), svg("circle", { cx: x2, cy: y2, r: 3, class: "end" }));
     }
     if (!tag.from) continue;
-    const right = tag.from[0] < tag.box.x;
-    const x = right ? tag.box.x : tag.box.x + tag.box.w;
+    const [x2, y2] = end(tag);
     nodes.push(
-      svg("line", { x1: tag.from[0], y1: tag.from[1], x2: x, y2: tag.box.y + tag.box.h / 2, class: "halo" }),
-      svg("line", { x1: tag.from[0], y1: tag.from[1], x2: x, y2: tag.box.y + tag.box.h / 2, class: "leader" }),
+      svg("line", { x1: tag.from[0], y1: tag.from[1], x2, y2, class: "halo" }),
+      svg("line", { x1: tag.from[0], y1: tag.from[1], x2, y2, class: "leader" }),
       svg("circle", { cx: tag.from[0], cy: tag.from[1], r: 3.5, class: "end" }),
     );
   }
@@ -189,7 +272,7 @@ export function drawTags(overlay: SVGElement, tags: Tag[], width: number, height
     const { x, y, w, h } = tag.box;
     nodes.push(svg("rect", { x, y, width: w, height: h, rx: tag.round ? h / 2 : 5, class: `plate ${tag.kind.split(":")[0]}` }));
     tag.lines.forEach((line, at) => {
-      const words = svg("text", { x: x + w / 2, y: y + h / 2 + 17 * (at - (tag.lines.length - 1) / 2) + 5, class: "words" });
+      const words = svg("text", { x: x + w / 2, y: y + h / 2 + 1.3 * em() * (at - (tag.lines.length - 1) / 2) + 0.36 * em(), class: tag.kind === "alarm" ? "words alarm" : "words" });
       words.textContent = line;
       nodes.push(words);
     });
@@ -199,12 +282,13 @@ export function drawTags(overlay: SVGElement, tags: Tag[], width: number, height
   let over = 0;
   boxes.forEach((box, at) => boxes.slice(at + 1).forEach((other) => { if (overlap(box, other)) over++; }));
   overlay.dataset["overlaps"] = String(over);
+  overlay.dataset["covered"] = String(tags.filter((tag) => tag.from && boxes.some((box) => within(tag.from ?? [0, 0], box))).length);
   overlay.dataset["labels"] = String(tags.length);
 }
 
 /** Draw the same words with a canvas brush, for a picture that is kept or printed. */
 export function paintTags(brush: CanvasRenderingContext2D, tags: Tag[]): void {
-  brush.font = "14px system-ui, sans-serif";
+  brush.font = font();
   brush.textAlign = "center";
   brush.textBaseline = "middle";
   for (const tag of tags) {
@@ -219,14 +303,17 @@ export function paintTags(brush: CanvasRenderingContext2D, tags: Tag[]): void {
       const [x1 = 0, y1 = 0, x2 = 0, y2 = 0] = tag.kind.split(":").slice(1).flatMap((p) => p.split(",").map(Number));
       line(x1, y1, x2, y2);
     }
-    if (tag.from) line(tag.from[0], tag.from[1], tag.from[0] < tag.box.x ? tag.box.x : tag.box.x + tag.box.w, tag.box.y + tag.box.h / 2);
+    if (!tag.from) continue;
+    line(tag.from[0], tag.from[1], ...end(tag));
+    brush.fillStyle = "#222222";
+    brush.beginPath(); brush.arc(tag.from[0], tag.from[1], 3.5, 0, 7); brush.fill();
   }
-  for (const { box, lines } of tags) {
-    brush.fillStyle = "rgba(255,255,255,.94)";
-    brush.strokeStyle = "#333333";
+  for (const { box, lines, kind } of tags) {
+    brush.fillStyle = kind === "alarm" ? "#fbe9e6" : "rgba(255,255,255,.94)";
+    brush.strokeStyle = kind === "alarm" ? "#8c1d18" : "#333333";
     brush.lineWidth = 1;
     brush.beginPath(); brush.roundRect(box.x, box.y, box.w, box.h, 5); brush.fill(); brush.stroke();
     brush.fillStyle = "#161616";
-    lines.forEach((text, at) => brush.fillText(text, box.x + box.w / 2, box.y + box.h / 2 + 17 * (at - (lines.length - 1) / 2)));
+    lines.forEach((text, at) => brush.fillText(text, box.x + box.w / 2, box.y + box.h / 2 + 1.3 * em() * (at - (lines.length - 1) / 2)));
   }
 }

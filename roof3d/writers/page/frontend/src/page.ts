@@ -56,9 +56,9 @@ const canvas = el("canvas", {
   "aria-label": "The roof in three dimensions. Arrow keys turn it, with shift they move it, plus and minus come closer and step back, Home shows it as at first, Escape goes back to the house. The lists beside it hold the same facts.",
 });
 const overlay = svg("svg", { id: "labels", "aria-hidden": "true" });
-const north = svg("svg", { id: "north", viewBox: "-20 -20 40 40", "aria-hidden": "true" });
+const north = svg("svg", { id: "north", viewBox: "-20 -27 40 46", "aria-hidden": "true" });
 const needle = svg("g", {}, svg("path", { d: "M0,-15 L6,12 L0,7 L-6,12 Z" }));
-const letter = svg("text", { y: -14, "text-anchor": "middle" });
+const letter = svg("text", { y: -17, "text-anchor": "middle" });
 letter.textContent = "N";
 north.append(needle, letter);
 const spoken = el("p", { class: "unseen", role: "status" });
@@ -139,12 +139,17 @@ function label(): void {
   const drawnTape = store.state.panel === "measure" ? tape.tags(world, store.state.units) : [];
   tags = setTags(world, data, variant(), store.state, drawnTape);
   drawTags(overlay, tags, canvas.clientWidth, canvas.clientHeight);
+  north.style.display = store.state.place && canvas.clientWidth < 560 ? "none" : "";
   if (eyes) needle.setAttribute("transform", `rotate(${-(eyes.now().azimuth + 180)})`);
 }
 
 store.on((state, before) => {
   if (state.place !== before.place) goTo();
-  if (state.variant !== before.variant) app.announce(variant().title);
+  if (state.variant !== before.variant) {
+    app.announce(variant().title);
+    const leaks = variant().water.map((path) => path.plane);
+    if (leaks.length && eyes && !state.place) eyes.fly(eyes.framing("", leakSide(leaks), 34, leaks), () => { rested(); });
+  }
   void world?.show(state, variant());
   const only = Object.keys(state).filter((key) => JSON.stringify(state[key as keyof typeof state]) !== JSON.stringify(before[key as keyof typeof before]));
   if (only.length === 1 && only[0] === "eye") return;
@@ -162,6 +167,12 @@ function goTo(): void {
     ? eyes.framing(joint.id, joint.toward, 32)
     : eyes.framing("", view?.azimuth_deg ?? 180, view?.elevation_deg ?? 20);
   eyes.fly(eye, () => { rested(); });
+}
+
+/** From where one looks down on the first plane that leaks. */
+function leakSide(leaks: string[]): number {
+  const plane = variant().measure.planes.find((known) => known.id === leaks[0]);
+  return (plane?.azimuth_deg ?? data.views[0]?.azimuth_deg ?? 180) + 20;
 }
 
 function stand(id: string): void {
@@ -267,9 +278,9 @@ addEventListener("beforeprint", () => fillPrint(paper, app, world ? pictured(wor
 // ---- live
 function live(): void {
   if (!data.live) return;
-  const source = new EventSource(`${data.live.events}?token=${encodeURIComponent(data.live.token)}`);
+  const source = new EventSource(`${data.live.events}?token=${encodeURIComponent(data.live.token)}&has=${encodeURIComponent(data.live.state)}`);
   // The house comes first, its joints a moment later: who looks at a joint waits for those.
-  source.addEventListener("house", () => { if (!store.state.place) location.reload(); });
+  source.addEventListener("house", () => { message.textContent = ""; if (!store.state.place) location.reload(); });
   source.addEventListener("whole", () => { if (!data.whole || store.state.place) location.reload(); });
   source.addEventListener("fault", (event) => { message.textContent = String((event as MessageEvent).data); });
   source.addEventListener("mended", () => { message.textContent = ""; });

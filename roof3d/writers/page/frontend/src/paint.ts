@@ -13,6 +13,7 @@ const STROKES: Record<string, Stroke> = {
   ridge: { colour: "#7a4b10", width: 3.5, dash: 0 },
   hip: { colour: "#7a4b10", width: 3.5, dash: 0.5 },
   pitch_break: { colour: "#6a3d9a", width: 3.5, dash: 0.5 },
+  parapet: { colour: "#5b6b73", width: 3.5, dash: 0 },
   headwall: { colour: "#16695f", width: 3.5, dash: 0 },
   sidewall: { colour: "#16695f", width: 3.5, dash: 0.5 },
 };

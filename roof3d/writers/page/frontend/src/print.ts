@@ -2,6 +2,8 @@
 import type { App } from "./app";
 import { el, fill, table } from "./dom";
 import { paintTags, type Tag } from "./labels";
+import { roleOf } from "./panels/house";
+import { packs } from "./panels/whatif";
 import { area, length, pitch } from "./units";
 import type { World } from "./world";
 
@@ -28,11 +30,14 @@ export function fillPrint(paper: HTMLElement, app: App, picture: HTMLCanvasEleme
   const { units } = app.store.state;
   const variant = app.variant();
   const place = app.place();
+  const wrong = place?.wrong.find((known) => known.name === app.store.state.wrong);
   const image = picture ? el("img", { src: picture.toDataURL("image/png"), alt: place ? place.title : `The roof of ${data.model}` }) : null;
   fill(paper,
     el("h1", {}, data.model),
     el("p", {}, place ? `${place.title}: ${place.summary}` : variant.title),
+    wrong ? el("p", { class: "warn" }, `Wrong on purpose: ${wrong.title}. ${wrong.wrong} ${wrong.water}`) : null,
     image,
+    ...(place ? [] : variant.plain.map((line) => el("p", {}, line))),
     place
       ? table("Layers in the order of work", ["Layer", "What it does", "Sizes", "Fixed by", "How to check"], place.layers.map((layer) => [
         `${layer.number} ${layer.name}`, layer.why, layer.size, layer.fastening, layer.check,
@@ -43,9 +48,9 @@ export function fillPrint(paper: HTMLElement, app: App, picture: HTMLCanvasEleme
       variant.assemblies.find((known) => known.plane === plane.id)?.name ?? plane.assembly,
     ])),
     table("Edges", ["Edge", "What it is", "True length"], variant.measure.edges.map((edge) => [
-      edge.id, data.roles[edge.role]?.name ?? edge.role, length(edge.length_m, units),
+      edge.id, data.roles[roleOf(edge)]?.name ?? edge.role, length(edge.length_m, units),
     ])),
-    table("What to order", ["Material", "Packs"], variant.takeoff.items.map((item) => [item.name, `${item.packs_to_order} ${item.pack}`])),
+    table("What to order", ["Material", "Packs"], variant.takeoff.items.map((item) => [item.name, packs(item.packs_to_order, item.pack)])),
     el("div", { class: "caution" }, ...(place?.cautions ?? data.cautions).map((line) => el("p", {}, line))),
   );
 }

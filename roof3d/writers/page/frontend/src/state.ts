@@ -81,7 +81,7 @@ export function readFragment(fragment: string, first: State, data: PageData): St
   text("units", ["imperial", "metric"]);
   text("variant", data.variants.map((variant) => variant.id));
   const measured = data.variants[0]?.measure;
-  text("picked", [...(measured?.planes ?? []), ...(measured?.edges ?? []), ...(measured?.openings ?? [])].map((x) => x.id));
+  text("picked", [...(measured?.planes ?? []), ...(measured?.edges ?? []), ...(measured?.openings ?? []), ...(measured?.scuppers ?? [])].map((x) => x.id));
   text("place", data.places.map((place) => place.id));
   text("view", data.views.map((view) => view.id));
   for (const group of data.colours.groups) text(group.id, group.swatches.map((swatch) => swatch.id));

@@ -1,7 +1,7 @@
 // The tape: two taps give distance and rise, a chain on one plane gives its area.
 import type { Vector3 } from "three";
 import type { Units } from "./data";
-import { wide, type Tag } from "./labels";
+import { tall, wide, type Tag } from "./labels";
 import { area, length } from "./units";
 import type { World } from "./world";
 
@@ -56,13 +56,13 @@ export class Tape {
       const text = length(a.distanceTo(b), units);
       const w = 14 + wide(text);
       tags.push({
-        box: { x: (p[0] + q[0]) / 2 - w / 2, y: (p[1] + q[1]) / 2 - 12, w, h: 24 },
+        box: { x: (p[0] + q[0]) / 2 - w / 2, y: (p[1] + q[1]) / 2 - tall() / 2, w, h: tall() },
         lines: [text], from: null, round: false, kind: `size:${p.join(",")}:${q.join(",")}`,
       });
     }
     if (this.points.length === 1 && pixels[0]) {
       const [x, y] = pixels[0];
-      tags.push({ box: { x: x + 10, y: y - 30, w: 84, h: 24 }, lines: ["from here"], from: [x, y], round: false, kind: "tape" });
+      tags.push({ box: { x: x + 10, y: y - tall() - 8, w: 16 + wide("from here"), h: tall() }, lines: ["from here"], from: [x, y], round: false, kind: "tape" });
     }
     return tags;
   }

@@ -8,13 +8,14 @@ import { GLTFLoader } from "three/examples/jsm/loaders/GLTFLoader.js";
 import { LineMaterial } from "three/examples/jsm/lines/LineMaterial.js";
 import { LineSegments2 } from "three/examples/jsm/lines/LineSegments2.js";
 import { LineSegmentsGeometry } from "three/examples/jsm/lines/LineSegmentsGeometry.js";
-import type { PageData, Place, Point3, Variant } from "./data";
+import type { MeasuredEdge, PageData, Place, Point3, Variant, WrongBuild } from "./data";
 import { unpacked } from "./packed";
 import { chosen, layerMix, massing, patterned, PATTERNS, stroke, tile } from "./paint";
+import { roleOf } from "./panels/house";
 import type { State } from "./state";
 
 export interface Hit { kind: "plane" | "edge" | "opening" | "layer" | "other"; id: string; layer: number; point: Vector3 }
-interface LayerPart { mesh: Mesh; layer: number; kind: string; material: string; nth: number }
+interface LayerPart { mesh: Mesh; layer: number; kind: string; material: string; nth: number; wrong: string }
 interface Joint { place: Place; group: Object3D; parts: LayerPart[] }
 
 export class World {
@@ -76,9 +77,11 @@ export class World {
       if (!(child instanceof Mesh)) continue;
       const kind = String(child.userData["kind"]);
       const layer = Number(child.userData["layer"]);
-      const nth = kind === "sheet" ? sheets++ : 0;
+      const wrong = String(child.userData["wrong"] ?? "");
+      const twin = parts.find((part) => wrong && part.layer === layer && part.kind === kind);
+      const nth = kind !== "sheet" ? 0 : twin ? twin.nth : sheets++;
       child.material = patterned(kind === "sheet" ? 1 + (nth % (PATTERNS - 1)) : 0, along);
-      parts.push({ mesh: child, layer, kind, material: String(child.userData["material"]), nth });
+      parts.push({ mesh: child, layer, kind, material: String(child.userData["material"]), nth, wrong });
     }
     group.visible = false;
     this.joints.set(id, { place, group, parts });
@@ -121,12 +124,15 @@ export class World {
   }
 
   private showJoint(joint: Joint, state: State): void {
+    const wrong = joint.place.wrong.find((known) => known.name === state.wrong);
     for (const part of joint.parts) {
       const layer = joint.place.layers.find((known) => known.number === part.layer);
       const lift = layer?.lift ?? [0, 0, 0];
       part.mesh.position.set(lift[0] * state.lift, lift[1] * state.lift, lift[2] * state.lift);
       const laid = state.step === 0 || part.layer <= state.step;
-      part.mesh.visible = laid && !state.hidden.includes(part.layer);
+      const built = part.wrong ? part.wrong === wrong?.name
+        : !wrong?.replaced.includes(`${part.layer}/${part.kind}`) && !wrong?.missing.includes(part.layer);
+      part.mesh.visible = built && laid && !state.hidden.includes(part.layer);
       const material = part.mesh.material as MeshLambertMaterial;
       material.color.set(layerMix(part.kind, part.material, part.nth, this.data, state).colour);
       const old = state.step > 0 && part.layer < state.step;
@@ -169,9 +175,10 @@ export class World {
     for (const edge of variant.measure.edges) {
       const [a, b] = [edge.ends[0], edge.ends[edge.ends.length - 1]];
       if (!a || !b) continue;
-      const list = byRole.get(edge.role) ?? [];
+      const role = roleOf(edge);
+      const list = byRole.get(role) ?? [];
       list.push(...this.at(a).toArray(), ...this.at(b).toArray());
-      byRole.set(edge.role, list);
+      byRole.set(role, list);
     }
     for (const [role, points] of byRole) this.edges.add(this.fat(points, stroke(role), role));
   }
@@ -218,36 +225,85 @@ export class World {
     if (state.place === "") {
       const edge = variant.measure.edges.find((known) => known.id === state.picked);
       if (edge) {
-        const ends = [edge.ends[0], edge.ends[edge.ends.length - 1]].flatMap((p) => (p ? this.at(p).toArray() : []));
-        this.marks.add(this.fat(ends, { colour: "#ffb000", width: 9, dash: 0 }, "picked"));
+        const ends = shownEnds(edge).flatMap((p) => this.at(p).toArray());
+        const mark = this.fat(ends, { colour: "#ffb000", width: 9, dash: 0 }, "picked");
+        this.marks.add(mark);
       }
       const plane = variant.measure.planes.find((known) => known.id === state.picked);
       if (plane) {
         for (const ring of [plane.outline, ...plane.holes]) this.marks.add(this.ringOf(ring, "#ffb000", 6));
       }
-      for (const path of variant.water) this.marks.add(this.pathOf(path.points));
+      const rim = this.rimOf(state.picked, variant);
+      if (rim.length) this.marks.add(this.ringOf(rim, "#ffb000", 5, true));
+      for (const path of variant.water) this.marks.add(...this.pathOf(path.points));
     } else {
       const place = this.data.places.find((known) => known.id === state.place);
       const wrong = place?.wrong.find((known) => known.name === state.wrong);
-      if (wrong) this.marks.add(this.pathOf(wrong.path));
+      if (wrong) this.marks.add(...this.pathOf(waterOf(wrong, state.lift)));
     }
-    for (const mark of this.marks.children) mark.renderOrder = 5;
+    this.marks.children.forEach((mark, at) => { mark.renderOrder = 5 + at; });
   }
 
-  private ringOf(ring: Point3[], colour: string, width: number): LineSegments2 {
+  /** A ring round what goes through the roof, a frame round a hole in a wall. */
+  private rimOf(id: string, variant: Variant): Point3[] {
+    const scupper = variant.measure.scuppers.find((known) => known.id === id);
+    const edge = variant.measure.edges.find((known) => known.id === scupper?.edge);
+    const [a, b] = edge ? [edge.ends[0], edge.ends[edge.ends.length - 1]] : [];
+    if (scupper && a && b) {
+      const long = Math.hypot(b[0] - a[0], b[1] - a[1]);
+      const [half, [x, y, z]] = [scupper.width_m / 2 / long, scupper.place];
+      return [[-half, 0], [half, 0], [half, scupper.height_m], [-half, scupper.height_m]]
+        .map(([t = 0, up = 0]) => [x + t * (b[0] - a[0]), y + t * (b[1] - a[1]), z + up]);
+    }
+    if (!variant.measure.openings.some((known) => known.id === id)) return [];
+    const spots = this.corners("", [id]).map((spot) => this.model(spot));
+    if (!spots.length) return [];
+    const reach = (k: 0 | 1 | 2): [number, number] => [Math.min(...spots.map((p) => p[k])), Math.max(...spots.map((p) => p[k]))];
+    const [x, y, z] = [reach(0), reach(1), reach(2)];
+    const size = Math.hypot(x[1] - x[0], y[1] - y[0]) / 2 + 0.1;
+    return Array.from({ length: 24 }, (_, k) => {
+      const turn = (k / 12) * Math.PI;
+      return [(x[0] + x[1]) / 2 + size * Math.cos(turn), (y[0] + y[1]) / 2 + size * Math.sin(turn), (z[0] + z[1]) / 2];
+    });
+  }
+
+  private ringOf(ring: Point3[], colour: string, width: number, before = false): LineSegments2 {
     const points = ring.flatMap((point, at) => [
       ...this.at(point).toArray(), ...this.at(ring[(at + 1) % ring.length] ?? point).toArray(),
     ]);
-    return this.fat(points, { colour, width, dash: 0 }, "picked");
+    const line = this.fat(points, { colour, width, dash: 0 }, "picked");
+    line.material.depthTest = !before;
+    return line;
   }
 
-  private pathOf(path: Point3[]): LineSegments2 {
-    const points = path.slice(1).flatMap((point, at) => [
-      ...this.at(path[at] ?? point).toArray(), ...this.at(point).toArray(),
-    ]);
-    const line = this.fat(points, { colour: "#0b63ce", width: 7, dash: 0.08 }, "water");
-    line.material.depthTest = false;
-    return line;
+  /** The way of water: blue on white, before everything, with arrows along it. */
+  private pathOf(path: Point3[]): LineSegments2[] {
+    const spots = path.map((point) => this.at(point));
+    const legs = spots.slice(1).map((spot, at) => [spots[at] ?? spot, spot] as const).filter(([a, b]) => a.distanceTo(b) > 1e-3);
+    const whole = legs.reduce((sum, [a, b]) => sum + a.distanceTo(b), 0);
+    const points = legs.flatMap(([a, b]) => [...a.toArray(), ...b.toArray()]);
+    const size = whole / 22;
+    let gone = 0;
+    let next = whole / 4;
+    legs.forEach(([a, b], at) => {
+      gone += a.distanceTo(b);
+      if (gone < next && at + 1 < legs.length) return;
+      next = gone + whole / 4;
+      const way = b.clone().sub(a).normalize();
+      const side = new Vector3().crossVectors(way, new Vector3(0, 1, 0));
+      if (side.lengthSq() < 0.01) side.set(1, 0, 0);
+      side.normalize();
+      for (const hand of [-0.6, 0.6]) {
+        points.push(...b.toArray(), ...b.clone().addScaledVector(way, -size).addScaledVector(side, hand * size).toArray());
+      }
+    });
+    const slim = this.canvas.clientWidth < 560;
+    return [["#ffffff", slim ? 5 : 8], ["#0b63ce", slim ? 3 : 4.5]].map(([colour, width]) => {
+      const line = this.fat(points, { colour: String(colour), width: Number(width), dash: 0 }, "water");
+      line.material.depthTest = false;
+      line.material.transparent = true;
+      return line;
+    });
   }
 
   resize(width: number, height: number, ratio: number): void {
@@ -281,22 +337,17 @@ export class World {
     for (const then of waiting) then();
   }
 
-  bounds(place: string): { centre: Vector3; radius: number; corners: Vector3[] } {
-    const corners: Vector3[] = [];
-    const low = new Vector3(Infinity, Infinity, Infinity);
-    const high = low.clone().negate();
-    const meshes = place ? (this.joints.get(place)?.parts.map((part) => part.mesh) ?? []) : this.surfaces;
+  /** Corners of what is to be seen: of a joint, of some planes, or of the house. */
+  corners(place: string, planes: string[] = []): Vector3[] {
     this.scene.updateMatrixWorld(true);
+    const meshes = place ? this.partsOf(place)
+      : this.surfaces.filter((mesh) => !planes.length || planes.includes(String(mesh.userData["id"])));
+    const found: Vector3[] = [];
     for (const mesh of meshes) {
-      mesh.geometry.computeBoundingBox();
-      const box = mesh.geometry.boundingBox?.clone().applyMatrix4(mesh.matrixWorld);
-      if (!box || (place && !mesh.visible)) continue;
-      low.min(box.min);
-      high.max(box.max);
-      for (const x of [box.min.x, box.max.x]) for (const y of [box.min.y, box.max.y]) for (const z of [box.min.z, box.max.z]) corners.push(new Vector3(x, y, z));
+      const spots = mesh.geometry.getAttribute("position");
+      for (let at = 0; at < spots.count; at++) found.push(new Vector3().fromBufferAttribute(spots, at).applyMatrix4(mesh.matrixWorld));
     }
-    const centre = low.clone().add(high).multiplyScalar(0.5);
-    return { centre, radius: Math.max(0.2, high.distanceTo(low) / 2), corners };
+    return found;
   }
 
   /** What is seen at a place of the canvas, in its own pixels. */
@@ -306,13 +357,45 @@ export class World {
       const part = found && this.joints.get(state.place)?.parts.find((known) => known.mesh === found.object);
       return part && found ? { kind: "layer", id: `${state.place}.${part.layer}`, layer: part.layer, point: found.point } : null;
     }
+    const scupper = near < 0 ? undefined : variant.measure.scuppers.find((known) => {
+      const pixel = this.pixel(this.at(known.place));
+      return pixel && Math.hypot(pixel[0] - x, pixel[1] - y) < near + 6;
+    });
+    if (scupper) return { kind: "opening", id: scupper.id, layer: 0, point: this.at(scupper.place) };
     const edge = this.edgeNear(x, y, near, variant);
     if (edge) return { kind: "edge", id: edge.id, layer: 0, point: edge.point };
     if (!found) return null;
     const id = String(found.object.userData["id"]);
     if (variant.measure.planes.some((plane) => plane.id === id)) return { kind: "plane", id, layer: 0, point: found.point };
     if (variant.measure.openings.some((opening) => opening.id === id)) return { kind: "opening", id, layer: 0, point: found.point };
+    const parapet = near < 0 ? "" : this.parapetAt(id, found.point, variant);
+    if (parapet) return { kind: "edge", id: parapet, layer: 0, point: found.point };
     return { kind: "other", id, layer: 0, point: found.point };
+  }
+
+  /** How far up the picture the house reaches, pixels from its top. */
+  top(): number {
+    if (!this.outer.length) this.outer = this.corners("");
+    return Math.min(...this.outer.map((corner) => this.pixel(corner)?.[1] ?? this.canvas.clientHeight));
+  }
+  private outer: Vector3[] = [];
+
+  /** The edge whose parapet stands where a finger is: its coping, its top, or its wall above the roof. */
+  private parapetAt(id: string, point: Vector3, variant: Variant): string {
+    let best = { id: "", away: 0.5 };
+    for (const edge of variant.measure.edges) {
+      const [a, b] = [edge.ends[0], edge.ends[edge.ends.length - 1]];
+      if (!edge.parapet || !a || !b) continue;
+      if (id === `${edge.id}.coping`) return edge.id;
+      const [from, to] = [this.at(a), this.at(b)];
+      if (point.y < Math.min(from.y, to.y) - 0.3) continue;
+      const way = to.clone().sub(from);
+      const t = Math.min(1, Math.max(0, point.clone().sub(from).dot(way) / way.lengthSq()));
+      const near = from.addScaledVector(way, t);
+      const away = Math.hypot(near.x - point.x, near.z - point.z);
+      if (away < best.away) best = { id: edge.id, away };
+    }
+    return best.id;
   }
 
   partsOf(place: string): Mesh[] {
@@ -414,6 +497,18 @@ function unwrap(mesh: Mesh, along: Point3, up: Point3, zero: Vector3): void {
     uv[2 * at + 1] = (x * up[0] + y * up[1] + z * up[2]) / 2.3;
   }
   mesh.geometry.setAttribute("uv", new Float32BufferAttribute(uv, 2));
+}
+
+/** Ends of an edge where it is seen: a parapet at its top. */
+export function shownEnds(edge: MeasuredEdge): Point3[] {
+  const [a, b] = [edge.ends[0], edge.ends[edge.ends.length - 1]];
+  const top = edge.parapet?.top_m;
+  return [a, b].flatMap((p) => (p ? [top === undefined ? p : ([p[0], p[1], top] as Point3)] : []));
+}
+
+/** The way of the water at a joint, its layers lifted apart. */
+export function waterOf(wrong: WrongBuild, lift: number): Point3[] {
+  return wrong.path.map((point, at) => point.map((value, k) => value + lift * (wrong.lifts[at]?.[k] ?? 0)) as Point3);
 }
 
 function offset<M extends Material>(material: M): M {

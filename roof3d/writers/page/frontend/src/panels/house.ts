@@ -1,11 +1,11 @@
 // The house in numbers: what is picked, every plane, every edge.
 import type { App } from "../app";
-import type { MeasuredEdge, MeasuredPlane } from "../data";
+import type { MeasuredEdge, MeasuredPlane, MeasuredScupper } from "../data";
 import { button, el, facts, table } from "../dom";
 import { stroke } from "../paint";
 import { area, compass, length, pitch, squares } from "../units";
 
-const ROLES = ["transition", "valley", "ridge", "hip", "eave", "rake", "high_edge", "headwall", "sidewall", "pitch_break"];
+const ROLES = ["transition", "valley", "ridge", "hip", "eave", "rake", "high_edge", "parapet", "headwall", "sidewall", "pitch_break"];
 
 export function housePanel(app: App): Node[] {
   const { measure } = app.variant();
@@ -25,13 +25,22 @@ export function housePanel(app: App): Node[] {
       el("ul", { class: "list" }, ...measure.planes.map((plane) => el("li", {}, planeButton(app, plane))))),
     el("section", {},
       el("h2", {}, "Edges"),
-      ...ROLES.map((role) => edgesOf(app, role, measure.edges.filter((edge) => edge.role === role))).filter((x) => x !== null)),
-    measure.openings.length
-      ? el("section", {}, el("h2", {}, "Through the roof"),
+      ...ROLES.map((role) => edgesOf(app, role, measure.edges.filter((edge) => roleOf(edge) === role))).filter((x) => x !== null)),
+    measure.openings.length + measure.scuppers.length
+      ? el("section", {}, el("h2", {}, "Through the roof and its walls"),
         el("ul", { class: "list" }, ...measure.openings.map((opening) => el("li", {},
-          chooser(app, opening.id, app.data.kinds[opening.kind]?.name ?? opening.kind, opening.id)))))
+          chooser(app, opening.id, app.data.kinds[opening.kind]?.name ?? opening.kind, opening.id))),
+          ...measure.scuppers.map((scupper) => el("li", {}, chooser(app, scupper.id, outlet(app, scupper), scupper.id)))))
       : el("span"),
   ];
+}
+
+/** A wall of the roof's own round it is a parapet, whichever way it runs. */
+export const roleOf = (edge: MeasuredEdge): string => (edge.parapet ? "parapet" : edge.role);
+
+function outlet(app: App, scupper: MeasuredScupper): string {
+  const name = app.data.kinds["scupper"]?.name ?? "scupper";
+  return scupper.overflow ? `overflow ${name}` : name;
 }
 
 function chooser(app: App, id: string, main: string, more: string, mark?: Node): HTMLElement {
@@ -85,13 +94,17 @@ function picked(app: App): HTMLElement {
   }
   const edge = measure.edges.find((known) => known.id === id);
   if (edge) {
-    const named = app.data.roles[edge.role];
+    const named = app.data.roles[roleOf(edge)];
     return card(named?.name ?? edge.role,
       el("p", {}, named?.meaning ?? ""),
       facts([
         ["True length", length(edge.length_m, units)],
         ["Length in plan", length(edge.plan_length_m, units)],
-        ["Between", edge.planes.join(" and ")],
+        [edge.planes.length > 1 ? "Between" : "On", edge.planes.join(" and ")],
+        ...(edge.parapet ? [
+          ["Height above roof", length(edge.parapet.height_m, units)], ["Thickness", length(edge.parapet.thickness_m, units)],
+          ["Coping", length(edge.parapet.coping_m, units)],
+        ] as [string, string][] : []),
         ["Name", edge.id],
       ]),
       places(app, id));
@@ -103,6 +116,16 @@ function picked(app: App): HTMLElement {
       facts([["On", opening.planes.join(" and ")], ["Around it", length(opening.perimeter_m, units)], ["Name", opening.id]]),
       places(app, id));
   }
+  const scupper = measure.scuppers.find((known) => known.id === id);
+  if (scupper) {
+    return card(outlet(app, scupper), el("p", {}, app.data.kinds["scupper"]?.meaning ?? ""),
+      scupper.overflow ? el("p", {}, "This one takes water only when the other ways out are clogged.") : el("span"),
+      facts([
+        ["Width", length(scupper.width_m, units)], ["Height", length(scupper.height_m, units)],
+        ["Sill above the roof", length(scupper.sill_m, units)], ["In the wall", scupper.edge], ["Name", scupper.id],
+      ]),
+      places(app, id));
+  }
   return card("Tap the roof", el("p", {}, app.drawn
     ? "Tap a plane, an edge or a pipe to see what it is, how long or large it truly is, and why it is built so. Drag to turn, pinch or scroll to come closer."
     : "Choose a plane or an edge below to see what it is and how it is built."));
@@ -112,5 +135,5 @@ function picked(app: App): HTMLElement {
 function places(app: App, id: string): HTMLElement {
   const found = app.data.places.filter((place) => place.at.some((spot) =>
     spot.edge === id || spot.opening === id || (!spot.edge && !spot.opening && spot.planes.includes(id))));
-  return el("p", { class: "ways" }, ...found.map((place) => button(`Layers: ${place.title}`, () => app.open(place.id), { class: "strong" })));
+  return el("p", { class: "ways" }, ...found.map((place) => button(`See the layers: ${place.title}`, () => app.open(place.id), { class: "strong" })));
 }

@@ -33,16 +33,20 @@ function onePlace(app: App, place: Place): Node[] {
   ];
   if (app.drawn) nodes.push(controls(app, place));
   nodes.push(stepCard(app, place));
-  nodes.push(layerList(app, place));
   if (place.wrong.length) {
     nodes.push(el("section", {}, el("h2", {}, "What goes wrong here"),
-      el("p", {}, "Common mistakes at this joint, and the way the water takes then."),
+      el("p", {}, "Tap a mistake to see this joint built wrong, and the way the water takes then."),
       el("ul", { class: "list" }, ...place.wrong.map((known) => el("li", {},
         button(known.title, () => app.store.set({ wrong: state.wrong === known.name ? "" : known.name }), {
           class: "row", "aria-pressed": String(state.wrong === known.name), "data-wrong": known.name,
         })))),
-      wrong ? el("div", { class: "card warn", role: "status" }, el("p", {}, wrong.wrong), el("p", {}, wrong.water), el("p", {}, wrong.cost), el("p", {}, wrong.see)) : null));
+      wrong ? el("div", { class: "card warn", role: "status" },
+        el("p", {}, el("b", {}, "Wrong: "), wrong.wrong), el("p", {}, el("b", {}, "The water: "), wrong.water),
+        el("p", {}, el("b", {}, "The cost: "), wrong.cost), el("p", {}, el("b", {}, "Seen in time: "), wrong.see),
+        app.drawn ? el("p", {}, "The picture is now built wrong on purpose; the blue line is the way of the water. Tap the mistake again for the right build.") : null,
+        wrong.source ? el("p", {}, el("small", {}, `Source: ${wrong.source}`)) : null) : null));
   }
+  nodes.push(layerList(app, place));
   nodes.push(el("section", {}, el("h2", {}, "Where on this roof"),
     el("ul", {}, ...place.at.map((spot) => el("li", {}, spot.words)))));
   if (place.notes.length) nodes.push(el("section", {}, el("h2", {}, "Good to know"), el("ul", {}, ...place.notes.map((note) => el("li", {}, note)))));

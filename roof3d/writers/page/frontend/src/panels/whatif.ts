@@ -45,7 +45,7 @@ function quantities(first: Variant, now: Variant): HTMLElement {
 }
 
 const PLURAL: Record<string, string> = { box: "boxes" };
-function packs(count: number, pack: string): string {
+export function packs(count: number, pack: string): string {
   return `${count} ${count === 1 ? pack : PLURAL[pack] ?? `${pack}s`}`;
 }
 
