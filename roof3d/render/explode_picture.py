@@ -11,11 +11,11 @@ from roof3d.details.model import Detail, PieceKind
 from roof3d.project import Project
 from roof3d.render.camera import Camera
 from roof3d.render.detail_ink.dimension import DrawnDimension, ink_dimension
+from roof3d.render.detail_ink.discs import ink_markers
 from roof3d.render.detail_ink.ink import ink_rims, ink_trails
 from roof3d.render.detail_ink.markers import (
     Marker,
     faulty_markers,
-    ink_markers,
     mend_markers,
     place_markers,
 )
@@ -214,8 +214,10 @@ def _hidden(detail: Detail, figure: Figure | None) -> frozenset[int]:
     """Layers of which the drawing in space shows nothing."""
     if figure is None:
         return frozenset()
-    numbers = np.flatnonzero(np.bincount(figure.raster.ids.ravel()))
-    seen = {figure.layer_of[int(number)] for number in numbers if number}
+    left, top, right, bottom = figure.raster.front.box
+    found = np.zeros(len(figure.parts) + 1, dtype=np.bool_)
+    found[figure.raster.ids[top:bottom, left:right]] = True
+    seen = {figure.layer_of[number] for number in (np.flatnonzero(found[1:]) + 1).tolist()}
     return frozenset(layer.number for layer in detail.layers) - seen
 
 

@@ -276,3 +276,15 @@ def _window() -> _Window:
         _kept.window = _Window()
     window: _Window = _kept.window
     return window
+
+
+def borders_of(ids: NDArray[np.int32]) -> NDArray[np.bool_]:
+    """Fine pixels on either side of a change of number."""
+    found = np.zeros(ids.shape, dtype=np.bool_)
+    beside = ids[:, 1:] != ids[:, :-1]
+    found[:, 1:] |= beside
+    found[:, :-1] |= beside
+    below = ids[1:] != ids[:-1]
+    found[1:] |= below
+    found[:-1] |= below
+    return found

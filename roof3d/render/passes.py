@@ -1,8 +1,7 @@
 """Rasterise parts: which part and how far behind each pixel, then light and shadow.
 
 VTK only says which triangle is in front at each fine pixel. Colour is worked out here from
-that, so it is the same on every machine that rasterises alike: once a pixel where one triangle
-fills it, once a fine pixel where several meet.
+that: once a pixel where one triangle fills it, once a fine pixel where several meet.
 """
 
 from __future__ import annotations
@@ -16,7 +15,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from roof3d.render.camera import Camera, Floats, Vector
-from roof3d.render.front import FINE, Front, Singles, find_front, find_shadow, points_behind
+from roof3d.render.front import (
+    FINE,
+    Front,
+    Singles,
+    borders_of,
+    find_front,
+    find_shadow,
+    points_behind,
+)
 
 __all__ = (
     "FINE",
@@ -98,16 +105,17 @@ class Samples:
 
     Attributes
     ----------
-    whole, mixed : (rows, columns)
-        Pixels of the front's box that are one sample, and those that are one a fine pixel.
+    whole, mixed : (n,) integers
+        Places in the front's box, counted along its rows, of pixels that are one sample, and
+        of those that are one a fine pixel.
     faces : (k,) uint32
         Triangle of each sample: ``whole``, then ``mixed`` once for each fine pixel.
     factor : (k,) float32
         What the textures make of the colour.
     """
 
-    whole: tuple[NDArray[np.intp], ...]
-    mixed: tuple[NDArray[np.intp], ...]
+    whole: NDArray[np.intp]
+    mixed: NDArray[np.intp]
     faces: NDArray[np.uint32]
     factor: Singles
 
@@ -264,18 +272,24 @@ def _sampled(
     front: Front, parts: Sequence[RasterPart], camera: Camera, dims: Sequence[Singles]
 ) -> Samples:
     """Choose samples and look their textures up."""
-    left, top, _, _ = front.box
-    sides = [front.faces[y::FINE, x::FINE] for y, x in _FINES]
-    alike = np.logical_and.reduce([side == sides[0] for side in sides[1:]])
+    left, top, right, _ = front.box
+    sides = [np.ascontiguousarray(front.faces[y::FINE, x::FINE]) for y, x in _FINES]
+    alike = sides[1] == sides[0]
+    for side in sides[2:]:
+        alike &= side == sides[0]
     drawn = sides[0] != 0
-    for side in dims:
-        drawn |= side != 1.0
-    whole, mixed = np.nonzero(alike & drawn), np.nonzero(~alike)
-    faces = np.concatenate([sides[0][whole], *(side[mixed] for side in sides)])
+    for dim in dims:
+        drawn |= dim != 1.0
+    whole, mixed = np.flatnonzero(alike & drawn), np.flatnonzero(~alike)
+    faces = np.concatenate([sides[0].take(whole), *(side.take(mixed) for side in sides)])
     # The middle of a pixel, then of each of its fine ones.
-    steps = [(whole, 0.5, 0.5)] + [(mixed, (y + 0.5) / FINE, (x + 0.5) / FINE) for y, x in _FINES]
-    y = np.concatenate([at[0].astype(np.float32) + np.float32(top + dy) for at, dy, _ in steps])
-    x = np.concatenate([at[1].astype(np.float32) + np.float32(left + dx) for at, _, dx in steps])
+    steps = [(0, 0.5, 0.5)] + [(1, (y + 0.5) / FINE, (x + 0.5) / FINE) for y, x in _FINES]
+    rows = [np.floor_divide(at, right - left) for at in (whole, mixed)]
+    columns = [at - row * (right - left) for at, row in zip((whole, mixed), rows, strict=True)]
+    y = np.concatenate([rows[k].astype(np.float32) + np.float32(top + dy) for k, dy, _ in steps])
+    x = np.concatenate(
+        [columns[k].astype(np.float32) + np.float32(left + dx) for k, _, dx in steps]
+    )
     factor = _textures(front, parts, camera, faces, x, y)
     return Samples(whole=whole, mixed=mixed, faces=faces, factor=factor)
 
@@ -289,20 +303,25 @@ def _painted(
 ) -> NDArray[np.uint8]:
     """Colour of every pixel of the picture; ``shades`` are those of the triangles, 0 to 255."""
     whole, mixed = samples.whole, samples.mixed
-    colours = shades[samples.faces]
-    colours *= samples.factor[:, None]
+    factor = samples.factor
     if dims:
-        average = sum(side[whole] for side in dims) / np.float32(FINE**2)
-        colours *= np.concatenate([average, *(side[mixed] for side in dims)])[:, None]
+        average = sum(side.take(whole) for side in dims) / np.float32(FINE**2)
+        factor = factor * np.concatenate([average, *(side.take(mixed) for side in dims)])
     width, height = size
     left, top, right, bottom = front.box
     picture = np.empty((height, width, 3), np.uint8)
     picture[...] = np.rint(shades[0])
-    under = picture[top:bottom, left:right]
-    first = len(whole[0])
-    blend = colours[first:].reshape(FINE**2, -1, 3).mean(axis=0, dtype=np.float32)
-    for where, shade in ((whole, colours[:first]), (mixed, blend)):
-        under[where] = np.clip(np.rint(shade, out=shade), 0.0, 255.0, out=shade)
+    first = len(whole)
+    inside = np.empty((bottom - top, right - left), np.uint8)
+    # One colour at a time: what lies side by side in memory is quick to work on.
+    for k, shade in enumerate(np.ascontiguousarray(shades.T)):
+        colours = shade.take(samples.faces)
+        colours *= factor
+        blend = colours[first:].reshape(FINE**2, -1).mean(axis=0, dtype=np.float32)
+        inside[...] = np.rint(shade[0])
+        for where, tone in ((whole, colours[:first]), (mixed, blend)):
+            inside.reshape(-1)[where] = np.clip(np.rint(tone, out=tone), 0.0, 255.0, out=tone)
+        picture[top:bottom, left:right, k] = inside
     return picture
 
 
@@ -345,20 +364,8 @@ def _dimmed(
         plain = [part.number for part in parts if not part.outlined]
         numbers = np.where(np.isin(raster.numbers, plain), 0, raster.numbers)
         dim = np.ones(faces.shape, dtype=np.float32) if dim is None else dim
-        dim[_borders(numbers[faces])] *= np.float32(rim)
+        dim[borders_of(numbers[faces])] *= np.float32(rim)
     return dim
-
-
-def _borders(ids: NDArray[np.int32]) -> NDArray[np.bool_]:
-    """Fine pixels on either side of a change of number."""
-    found = np.zeros(ids.shape, dtype=np.bool_)
-    beside = ids[:, 1:] != ids[:, :-1]
-    found[:, 1:] |= beside
-    found[:, :-1] |= beside
-    below = ids[1:] != ids[:-1]
-    found[1:] |= below
-    found[:-1] |= below
-    return found
 
 
 def _face_colours(parts: Sequence[RasterPart], camera: Camera, light: Light) -> Floats:

@@ -8,7 +8,6 @@ which come with Matplotlib; only its files are read.
 from __future__ import annotations
 
 import importlib.util
-import io
 import math
 import os
 from collections.abc import Callable, Sequence
@@ -21,6 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from roof3d.errors import RoofError
+from roof3d.render.png import png_bytes
 
 Pixel: TypeAlias = tuple[float, float]
 Ink: TypeAlias = "str | tuple[float, float, float]"
@@ -33,8 +33,6 @@ _FIGURES = 0.729
 """Height of the figures over the font size."""
 _SPREAD = 0.18
 """Pixels by which the ink of thin dark letters spreads: Skia draws them paler than print is."""
-_LEVEL = 3
-"""Of compression: half the time of the usual 6, and no larger on these pictures."""
 _SNAPPED = 8
 """Corners of the largest outline that is set on whole pixels where it is upright."""
 
@@ -194,10 +192,12 @@ class Sheet:
         """Ink every mark; four bytes a pixel, the last of no use."""
         skia = load_skia()
         width, height = self.size
-        pixels = np.full((height, width, 4), 255, dtype=np.uint8)
-        pixels[..., :3] = (255.0 * np.array(_rgb(self._paper))).round()
-        if self._image is not None:
+        pixels = np.empty((height, width, 4), dtype=np.uint8)
+        if self._image is None:
+            pixels[...] = (255.0 * np.array((*_rgb(self._paper), 1.0))).round()
+        else:
             pixels[..., :3] = self._image
+            pixels[..., 3] = 255
         surface = skia.Surface(pixels, skia.kRGBA_8888_ColorType, skia.kPremul_AlphaType)
         with surface as canvas:
             for _, draw in sorted(self._marks, key=lambda mark: mark[0]):
@@ -206,12 +206,7 @@ class Sheet:
 
     def png(self) -> bytes:
         """Return the sheet as a PNG file; the same marks give the same bytes."""
-        from PIL import Image
-
-        buffer = io.BytesIO()
-        image = Image.frombytes("RGB", self.size, self._inked().tobytes(), "raw", "RGBX")
-        image.save(buffer, format="PNG", compress_level=_LEVEL)
-        return buffer.getvalue()
+        return png_bytes(np.ascontiguousarray(self._inked()[..., :3]))
 
 
 @cache

@@ -105,10 +105,27 @@ def split_lines(
     depth = depths[line, 0] + share * falls[line]
     grant = proud + 2.0 / camera.pixels_per_metre
     seen = _seen(raster, points, depth - grant)
-    return tuple(
-        _split(points[end - count : end], seen[end - count : end], shortest) if count else ()
-        for count, end in zip(counts.tolist(), ends.tolist(), strict=True)
+    # How often it turns, up to each sample: most lines are seen, or hidden, all along.
+    turns = np.concatenate(([0], np.cumsum(seen[1:] != seen[:-1])))
+    drawn = np.flatnonzero(counts)
+    first, last = ends[drawn] - counts[drawn], ends[drawn] - 1
+    alike = turns[first] == turns[last]
+    found: list[tuple[Run, ...]] = [()] * len(counts)
+    rows = zip(
+        drawn.tolist(),
+        points[first].tolist(),
+        points[last].tolist(),
+        seen[first].tolist(),
+        alike.tolist(),
+        strict=True,
     )
+    for k, start, end, visible, whole in rows:
+        if whole:
+            found[k] = (Run(start=tuple(start), end=tuple(end), visible=visible),)
+        else:
+            here = slice(int(ends[k] - counts[k]), int(ends[k]))
+            found[k] = _split(points[here], seen[here], shortest)
+    return tuple(found)
 
 
 def _split(points: Floats, seen: NDArray[np.bool_], shortest: float) -> tuple[Run, ...]:

@@ -6,7 +6,6 @@ import os
 import shutil
 import subprocess
 import sys
-import tarfile
 import zipfile
 from pathlib import Path
 
@@ -66,8 +65,7 @@ def test_sdist_carries_the_bundle_and_builds_without_node(root: Path, tmp_path: 
         shutil.copy(root / name, source)
     assert build(source, "sdist", env).returncode == 0
     (packed,) = (source / "out").glob("*.tar.gz")
-    with tarfile.open(packed) as archive:
-        archive.extractall(tmp_path / "unpacked", filter="data")
+    shutil.unpack_archive(packed, tmp_path / "unpacked", filter="data")
     (again,) = (tmp_path / "unpacked").iterdir()
     done = build(again, "wheel", env)
     assert done.returncode == 0, done.stderr

@@ -281,7 +281,7 @@ def _lay_metal(f: _Fold, metal: EdgeMetal, number: int) -> list[DetailLayer]:
                 tool="snips, bender, hammer, rag and solvent, pencil",
                 gear="cut-proof gloves, eye guard",
                 mistake="Rake metal under the eave's: its joint faces the water.",
-                check="Look up the slope: no open lip looks back at you.",
+                check="Look down the slope from above: no open lip looks back up at you.",
             )
         )
     return words

@@ -25,6 +25,7 @@ def patch_body(
     place: Placer,
     *,
     bends: Sequence[float] = (),
+    creases: Sequence[shapely.LineString] = (),
     tol: Tolerance = DEFAULT,
 ) -> Body:
     """Return one closed body an outline.
@@ -38,9 +39,11 @@ def patch_body(
     at : sequence of float
         Where along the axis the height turns.
     place : Placer
-        Straight between those places and the bends.
+        Straight between those places, the bends and the creases.
     bends : sequence of float
         Values of s at which the face bends.
+    creases : sequence of shapely.LineString
+        Where else it turns, in (u, s): they end on one another or on the outline.
 
     Returns
     -------
@@ -52,7 +55,7 @@ def patch_body(
     rims: list[Floats] = []
     count = 0
     for outline in outlines:
-        points, faces = _cells(outline, axis, at, bends, tol)
+        points, faces = _cells(outline, axis, at, bends, creases, tol)
         under, over = place(points, False), place(points, True)
         vertices += [under, over]
         n = len(points)
@@ -72,11 +75,12 @@ def _cells(
     axis: Point2,
     at: Sequence[float],
     bends: Sequence[float],
+    creases: Sequence[shapely.LineString],
     tol: Tolerance,
 ) -> tuple[Floats, NDArray[np.int64]]:
     """Triangulate an outline so that no triangle crosses a cut; counterclockwise in (u, s)."""
     coords = shapely.get_coordinates(outline)
-    lines = [outline.boundary]
+    lines = [outline.boundary, *creases]
     lines += [_across(coords, axis, place) for place in at]
     lines += [_across(coords, (0.0, 1.0), place) for place in bends]
     # Noded together on a grid: neighbours share their corners exactly.

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
+from heapq import heapify, heappop, heappush
 from itertools import pairwise
 from typing import TypeAlias
 
@@ -16,7 +18,7 @@ from roof3d.render.camera import Camera
 from roof3d.render.detail_ink.palette import LIGHT, Theme
 from roof3d.render.detail_ink.paragraph import text_box
 from roof3d.render.lettering import Box, segments_cross
-from roof3d.render.sheet import Pixel, Sheet
+from roof3d.render.sheet import Pixel, Sheet, text_width
 from roof3d.scene.model import Dimension, Point3
 
 Area: TypeAlias = tuple[float, float, float, float]
@@ -89,6 +91,55 @@ class DrawnDimension:
         )
 
 
+Trial: TypeAlias = tuple[float, Callable[[], DrawnDimension]]
+"""What a place costs before it is looked at closely, and how to set the dimension there."""
+Charge: TypeAlias = Callable[[Sequence[DrawnDimension]], NDArray[np.float64]]
+"""From dimensions to what each costs besides, 0 or more; infinite where it cannot stand."""
+_AT_ONCE = 16
+"""How many trials are charged together: it takes little more than one."""
+
+
+class Ranked:
+    """Trials from the cheapest on; each is set and charged only when its turn may have come."""
+
+    def __init__(self, trials: Sequence[Trial], charge: Charge) -> None:
+        self._set = [put for _, put in trials]
+        self._charge = charge
+        self._found: list[DrawnDimension] = []
+        self._waiting: list[tuple[float, int, DrawnDimension | None]] = [
+            (cost, k, None) for k, (cost, _) in enumerate(trials)
+        ]
+        heapify(self._waiting)
+
+    def __iter__(self) -> Iterator[DrawnDimension]:
+        """Give them in order, as often as asked for."""
+        place = 0
+        while place < len(self._found) or self._finds_next():
+            yield self._found[place]
+            place += 1
+
+    def _finds_next(self) -> bool:
+        while self._waiting:
+            drawn = self._waiting[0][2]
+            if drawn is not None:
+                heappop(self._waiting)
+                self._found.append(drawn)
+                return True
+            self._charge_next()
+        return False
+
+    def _charge_next(self) -> None:
+        due: list[tuple[float, int, DrawnDimension | None]] = []
+        while self._waiting and self._waiting[0][2] is None and len(due) < _AT_ONCE:
+            due.append(heappop(self._waiting))
+        set_out = [self._set[k]() for _, k, _ in due]
+        for (cost, k, _), drawn, more in zip(
+            due, set_out, self._charge(set_out).tolist(), strict=True
+        ):
+            if more < math.inf:
+                heappush(self._waiting, (cost + more, k, drawn))
+
+
 def set_beside(
     dimensions: Sequence[Dimension],
     camera: Camera,
@@ -121,21 +172,22 @@ def set_beside(
     """
     away = np.array(outward)
     area = area or (0.0, 0.0, float(camera.size[0]), float(camera.size[1]))
-    choices: dict[int, list[DrawnDimension]] = {}
+    choices: dict[int, Ranked] = {}
+    counts: dict[int, int] = {}
     for k, (dimension, offset) in enumerate(zip(dimensions, offsets, strict=True)):
         ends = np.array(dimension.ends)
-        trials: list[tuple[float, DrawnDimension]] = []
+        trials: list[Trial] = []
         for lane, more in enumerate(_LANES):
             shifted = ends + (offset + more) * away
             pixels, _ = camera.project(np.concatenate((ends, shifted)))
             a, b, c, d = [(float(x), float(y)) for x, y in pixels]
-            trials += _trials(dimension, (a, b), (c, d), size, 2.0 * lane * size)
-        trials = [trial for trial in trials if lies_in(trial[1], area)]
-        choices[k] = _by_cost(trials, drawn, size)
+            trials += _trials(dimension, (a, b), (c, d), size, 2.0 * lane * size, area)
+        counts[k] = len(trials)
+        choices[k] = Ranked(trials, partial(_charged, drawn=drawn, size=size))
     placed: dict[int, DrawnDimension] = {}
     # The second time each knows where all others went.
     for _ in range(2):
-        for k in sorted(choices, key=lambda k: (len(choices[k]), k)):
+        for k in sorted(choices, key=lambda k: (counts[k], k)):
             others = [other for j, other in placed.items() if j != k]
             found = first_clear(choices[k], others, size)
             if found is not None:
@@ -149,53 +201,77 @@ def _trials(
     ends: tuple[Pixel, Pixel],
     size: float,
     cost: float,
-) -> list[tuple[float, DrawnDimension]]:
-    """Return places for the text of one line, to its right, with what each costs so far."""
+    area: Area,
+) -> list[Trial]:
+    """Return places in an area for the text of one line, to its right."""
+    if not _lie_in(ends, area):
+        return []
     start = ((ends[0][0] + ends[1][0]) / 2.0, (ends[0][1] + ends[1][1]) / 2.0)
     right = max(ends[0][0], ends[1][0])
-    trials = []
+    wide, half = text_width(dimension.text, size), size / 2.0
+
+    def put(at: Pixel) -> DrawnDimension:
+        return DrawnDimension(
+            id=dimension.id,
+            feet=feet,
+            ends=ends,
+            text=dimension.text,
+            at=at,
+            across="left",
+            box=text_box(at, dimension.text, size),
+            leader=(start, (at[0] - 0.3 * size, at[1])),
+        )
+
+    trials: list[Trial] = []
     for out in _OUT:
+        x = right + out * size
         for rise in _RISES:
-            at = (right + out * size, start[1] + rise * size)
-            leader = (start, (at[0] - 0.3 * size, at[1]))
-            trial = DrawnDimension(
-                id=dimension.id,
-                feet=feet,
-                ends=ends,
-                text=dimension.text,
-                at=at,
-                across="left",
-                box=text_box(at, dimension.text, size),
-                leader=leader,
-            )
-            trials.append((cost + out * size + 1.6 * abs(rise) * size, trial))
+            y = start[1] + rise * size
+            if _lie_in(((x, y - half), (x + wide, y + half)), area):
+                more = out * size + 1.6 * abs(rise) * size
+                trials.append((cost + more, partial(put, (x, y))))
     return trials
 
 
 def lies_in(drawn: DrawnDimension, area: Area) -> bool:
     """Whether the text and the line of a dimension lie inside an area of the sheet."""
+    return _lie_in((*drawn.box.corners, *drawn.ends), area)
+
+
+def _lie_in(points: Iterable[Pixel], area: Area) -> bool:
     left, top, right, bottom = area
-    points = (*drawn.box.corners, *drawn.ends)
     return all(left <= x <= right and top <= y <= bottom for x, y in points)
 
 
-def _by_cost(
-    trials: Sequence[tuple[float, DrawnDimension]], drawn: shapely.STRtree | None, size: float
-) -> list[DrawnDimension]:
-    """Order trials by how good they are: a text on the drawing costs most."""
-    costs = np.array([cost for cost, _ in trials])
-    if drawn is not None and trials:
-        boxes = shapely.polygons([trial.box.grown(0.2 * size).corners for _, trial in trials])
-        hit = np.unique(drawn.query(boxes, predicate="intersects")[0])
-        costs[hit] += _ON_DRAWING * size
-        lines = shapely.linestrings([trial.ends for _, trial in trials])
-        hit = np.unique(drawn.query(lines, predicate="intersects")[0])
-        costs[hit] += _LINE_ON_DRAWING * size
-    return [trials[k][1] for k in np.argsort(costs, kind="stable")]
+def _charged(
+    trials: Sequence[DrawnDimension], *, drawn: shapely.STRtree | None, size: float
+) -> NDArray[np.float64]:
+    """Charge what lies on the drawing: a text there costs most."""
+    if drawn is None:
+        return np.zeros(len(trials))
+    boxes = [trial.box.grown(0.2 * size) for trial in trials]
+    return charged_on(drawn, trials, boxes, _ON_DRAWING * size, _LINE_ON_DRAWING * size)
+
+
+def charged_on(
+    drawn: shapely.STRtree,
+    trials: Sequence[DrawnDimension],
+    boxes: Sequence[Box],
+    text: float,
+    line: float,
+) -> NDArray[np.float64]:
+    """Charge ``text`` for each box on what is drawn, and ``line`` for each line there."""
+    costs = np.zeros(len(trials))
+    for shapes, cost in (
+        (shapely.polygons([box.corners for box in boxes]), text),
+        (shapely.linestrings([trial.ends for trial in trials]), line),
+    ):
+        costs[np.unique(drawn.query(shapes, predicate="intersects")[0])] += cost
+    return costs
 
 
 def first_clear(
-    choices: Sequence[DrawnDimension], others: Sequence[DrawnDimension], size: float
+    choices: Iterable[DrawnDimension], others: Sequence[DrawnDimension], size: float
 ) -> DrawnDimension | None:
     """Return the first that meets no other; rather one whose text no extension line crosses."""
     clear = (c for c in choices if not any(meet(c, other, size) for other in others))
@@ -243,7 +319,8 @@ def ink_dimension(
 
     An extension line is faint where it runs over the drawing: ``covered`` (h, w), if given.
     """
-    clear, over = [], []
+    clear: list[tuple[Pixel, Pixel]] = []
+    over: list[tuple[Pixel, Pixel]] = []
     for foot, end in zip(drawn.feet, drawn.ends, strict=True):
         dx, dy = end[0] - foot[0], end[1] - foot[1]
         length = math.hypot(dx, dy)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 
 from roof3d.details.model import Detail, DetailLayer, PieceKind
-from roof3d.render.detail_ink.markers import ink_marker
+from roof3d.render.detail_ink.discs import ink_marker
 from roof3d.render.detail_ink.palette import LIGHT, RIM, Theme, colour_of
 from roof3d.render.detail_ink.paragraph import broken, write_lines
 from roof3d.render.lettering import LINE_PITCH, Box

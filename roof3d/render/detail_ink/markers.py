@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
 
-from roof3d.render.detail_ink.palette import LIGHT, Theme
 from roof3d.render.lettering import Box, segments_cross, spread
 from roof3d.render.passes import Raster
-from roof3d.render.sheet import Pixel, Sheet
+from roof3d.render.sheet import Pixel
 
 Mask = NDArray[np.bool_]
 Way = tuple[int, int]
@@ -72,19 +72,13 @@ def place_markers(
     tuple of Marker
         In the order of work. A layer that cannot be seen has none.
     """
-    table = np.zeros(max(layer_of) + 1, dtype=np.int64)
-    for number, layer in layer_of.items():
-        table[number] = layer
-    whole = table[raster.ids]
-    filled = whole != 0
-    layers = np.where(_covered(whole.shape, avoid), -1, whole)
-    coarse = max(1, round(min(layers.shape) / _COARSE))
-    telling = np.where(np.isin(raster.ids, list(aside)), -1, layers) if aside else layers
+    filled = raster.ids != 0
+    coarse = max(1, round(min(filled.shape) / _COARSE))
+    grids = _Grids(raster=raster, layer_of=layer_of, avoid=avoid, aside=aside)
     anchors, markers = {}, {}
     for layer in sorted(set(layer_of.values())):
-        for seen, step in (*product((telling, layers), (coarse, 1)), (whole, 1)):
-            grid = _Grid(seen[::step, ::step], step)
-            found = _best(grid, layer, radius, room)
+        for seen, step in (*product(("telling", "clear"), (coarse, 1)), ("whole", 1)):
+            found = _best(grids.of(seen, step), layer, radius, room)
             if found is not None:
                 break
         if found is None:
@@ -113,8 +107,31 @@ def place_markers(
 class _Grid:
     """Layers in front, one pixel in ``step`` each way: enough to find places by."""
 
-    layers: NDArray[np.int64]
+    layers: NDArray[np.int16]
     step: int
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class _Grids:
+    """Layers in front, all of them or without what is not to be pointed at (-1)."""
+
+    raster: Raster
+    layer_of: Mapping[int, int]
+    avoid: Sequence[Box]
+    aside: Collection[int]
+    made: dict[tuple[str, int], _Grid] = field(default_factory=dict)
+
+    def of(self, seen: str, step: int) -> _Grid:
+        """Return the ``whole``, what is ``clear`` of boxes, or what is ``telling`` of that."""
+        if (seen, step) not in self.made:
+            table = np.zeros(max(self.layer_of) + 1, dtype=np.int16)
+            for number, layer in self.layer_of.items():
+                table[number] = -1 if seen == "telling" and number in self.aside else layer
+            layers = table[self.raster.ids[::step, ::step]]
+            if seen != "whole":
+                layers[_covered(self.raster.ids.shape, self.avoid)[::step, ::step]] = -1
+            self.made[seen, step] = _Grid(layers, step)
+        return self.made[seen, step]
 
 
 def _covered(shape: tuple[int, ...], boxes: Sequence[Box]) -> Mask:
@@ -134,10 +151,16 @@ def _best(grid: _Grid, layer: int, radius: float, room: float) -> tuple[Pixel, W
     No way means that the marker stands there.
     """
     mask = grid.layers == layer
-    if not mask.any():
+    high, wide = np.flatnonzero(mask.any(axis=1)), np.flatnonzero(mask.any(axis=0))
+    if not len(high):
         return None
+    # Nothing of the layer lies outside these.
+    corner = (int(high[0]), int(wide[0]))
+    mask = mask[corner[0] : high[-1] + 1, corner[1] : wide[-1] + 1]
     deep = max(1, round(_DEEP / grid.step))
-    found = [_anchor(mask, depth, _LEFT) for depth in dict.fromkeys((deep, max(1, deep // 3)))]
+    found = [
+        _anchor(mask, corner, depth, _LEFT) for depth in dict.fromkeys((deep, max(1, deep // 3)))
+    ]
     for place in found:
         if _foreign(grid, place, _LEFT, layer) <= 2 * radius:
             return _pixel(place, grid.step), _LEFT
@@ -146,12 +169,12 @@ def _best(grid: _Grid, layer: int, radius: float, room: float) -> tuple[Pixel, W
     while (smaller := _eroded(inner)).any() and depth * grid.step < 3 * radius:
         inner, depth = smaller, depth + 1
     rows, columns = np.nonzero(inner)
-    deepest = (int(rows[0]), int(columns[0]))
+    deepest = (int(rows[0]) + corner[0], int(columns[0]) + corner[1])
     if (depth + 1) * grid.step >= room * radius + 1.0:
         return _pixel(deepest, grid.step), None
     ways = [(place, _LEFT) for place in found]
-    ways += [(_anchor(mask, max(1, deep // 3), way), way) for way in _OTHER_WAYS]
-    place, way = min(ways, key=lambda trial: _foreign(grid, *trial, layer))
+    ways += [(_anchor(mask, corner, max(1, deep // 3), way), way) for way in _OTHER_WAYS]
+    place, way = min(ways, key=lambda trial: _foreign(grid, trial[0], trial[1], layer))
     return _pixel(place, grid.step), way
 
 
@@ -186,8 +209,11 @@ def _beyond(filled: Mask, anchor: Pixel, way: Way, radius: float, area: Area) ->
             return (x, y)
 
 
-def _anchor(mask: Mask, deep: int, way: Way) -> tuple[int, int]:
-    """Find the first pixel of a mask, from one side, that is ``deep`` off its edge, if any is."""
+def _anchor(mask: Mask, corner: tuple[int, int], deep: int, way: Way) -> tuple[int, int]:
+    """Find the first pixel of a mask, from one side, that is ``deep`` off its edge, if any is.
+
+    ``corner`` is where the mask begins.
+    """
     inner, depth = mask, 0
     while depth < deep and (smaller := _eroded(inner)).any():
         inner, depth = smaller, depth + 1
@@ -199,7 +225,7 @@ def _anchor(mask: Mask, deep: int, way: Way) -> tuple[int, int]:
     near = along >= first - deep
     middle = int(np.median(side[near]))
     close = np.argmin((side - middle) ** 2 + (along - first) ** 2)
-    return int(rows[close]), int(columns[close])
+    return int(rows[close]) + corner[0], int(columns[close]) + corner[1]
 
 
 def _eroded(mask: Mask) -> Mask:
@@ -249,10 +275,11 @@ def mend_markers(
     for _ in range(_PASSES):
         for i, one in enumerate(mended):
             rest = [*mended[:i], *mended[i + 1 :]]
-            fewest = _faults_of(one, rest, others, lines) + _on_drawing(one, filled)
+            fewest: float = _faults_of(one, rest, others, lines) + _on_drawing(one, filled)
             fewest += _is_outside(one, area)
             for trial in _moved(one, area) if fewest else ():
-                faults = _faults_of(trial, rest, others, lines) + _on_drawing(trial, filled)
+                faults: float = _faults_of(trial, rest, others, lines, fewest)
+                faults += _on_drawing(trial, filled)
                 if faults < fewest:
                     mended[i], fewest = trial, faults
                 if not fewest:
@@ -319,53 +346,18 @@ def _faults_of(
     rest: Sequence[Marker],
     others: Sequence[Box],
     lines: Sequence[tuple[Pixel, ...]],
+    most: float = math.inf,
 ) -> int:
+    """Count what a marker meets; no further than ``most``, where that is enough to know."""
     walls = [m.box for m in rest] + list(others)
     faults = sum(box.overlaps(one.box) for box in walls)
+    if faults >= most:
+        return faults
     faults += sum(one.box.hit_by(*line) for line in lines)
+    if faults >= most:
+        return faults
     if one.leader:
         faults += sum(segments_cross(one.leader, m.leader) for m in rest)
         faults += sum(segments_cross(one.leader, line) for line in lines)
         faults += sum(box.hit_by(*one.leader) for box in walls)
     return faults + sum(one.box.hit_by(*m.leader) for m in rest if m.leader)
-
-
-def ink_marker(
-    sheet: Sheet,
-    number: int,
-    centre: Pixel,
-    radius: float,
-    *,
-    order: float = 9.0,
-    theme: Theme = LIGHT,
-) -> None:
-    """Ink a number in a disc."""
-    sheet.disc(centre, radius, fill=theme.ink, ink=theme.paper, width=radius / 8.0, order=order)
-    sheet.text(
-        centre,
-        str(number),
-        size=1.15 * radius,
-        ink=theme.paper,
-        bold=True,
-        across="center",
-        order=order + 0.1,
-    )
-
-
-def ink_markers(
-    sheet: Sheet, markers: Sequence[Marker], weight: float, *, theme: Theme = LIGHT
-) -> None:
-    """Ink markers with leaders, a dot at each anchor."""
-    for marker in markers:
-        if marker.leader:
-            sheet.lines([marker.leader], width=3.0 * weight, ink=theme.paper, alpha=0.85, order=7.0)
-            sheet.lines([marker.leader], width=1.1 * weight, ink=theme.ink, order=7.1)
-            sheet.disc(
-                marker.anchor,
-                3.6 * weight,
-                fill=theme.ink,
-                ink=theme.paper,
-                width=1.2 * weight,
-                order=7.2,
-            )
-        ink_marker(sheet, marker.number, marker.centre, marker.radius, theme=theme)

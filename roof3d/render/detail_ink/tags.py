@@ -94,11 +94,12 @@ def _first_clear(
     covered: NDArray[np.bool_] | None,
 ) -> Tag | None:
     """Return the tag at the first share of the deck where it touches nothing, if there is one."""
-    tags = [
-        _tag(detail, camera, (u, share * end), text, size, off)
+    edges = [_edge(detail, camera, u, share * end) for share in _SHARES]
+    tags = (
+        _tag(edge, text, size, off)
         for off in (*_OFFS, *(-off for off in _OFFS[:3]))
-        for share in _SHARES
-    ]
+        for edge in edges
+    )
     width, height = camera.size
     for tag in tags:
         inside = all(0.0 < x < _LEFT * width and 0.0 < y < height for x, y in tag.box.corners)
@@ -127,15 +128,18 @@ def _covers(box: Box, covered: NDArray[np.bool_]) -> bool:
     return False
 
 
-def _tag(
-    detail: Detail, camera: Camera, at: tuple[float, float], text: str, size: float, off: float
-) -> Tag:
-    u, s = at
+def _edge(detail: Detail, camera: Camera, u: float, s: float) -> tuple[Pixel, float, float]:
+    """Return a place of the deck's edge in the picture, and how the edge runs there."""
     here = camera.pixel(detail.frame.point(u, s, 0.0))
     there = camera.pixel(detail.frame.point(u, 1.1 * s, 0.0))
     dx, dy = there[0] - here[0], there[1] - here[1]
     if dx < 0.0:
         dx, dy = -dx, -dy
+    return here, dx, dy
+
+
+def _tag(edge: tuple[Pixel, float, float], text: str, size: float, off: float) -> Tag:
+    here, dx, dy = edge
     length = math.hypot(dx, dy)
     # To the right of and below the edge; the edge runs left to right.
     off *= size

@@ -63,8 +63,8 @@ def set_callouts(
     )
     for wanted, first, last, height in sides:
         order = sorted(wanted, key=lambda n: (wanted[n], n))
-        places = spread([wanted[n] for n in order], [step] * len(order), first, last)
-        for number, place in zip(order, places, strict=True):
+        apart = spread([wanted[n] for n in order], [step] * len(order), first, last)
+        for number, place in zip(order, apart, strict=True):
             anchor = _anchor(detail, cut[number], wanted[number], reach)
             centre = _at(detail, place, height)
             found[number] = Marker(

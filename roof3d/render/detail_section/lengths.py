@@ -5,18 +5,27 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from roof3d.details.frame import Floats
 from roof3d.details.model import INCH, Detail, Measure
-from roof3d.render.detail_ink.dimension import DrawnDimension, first_clear, lies_in
+from roof3d.render.detail_ink.dimension import (
+    DrawnDimension,
+    Ranked,
+    Trial,
+    charged_on,
+    first_clear,
+    lies_in,
+)
 from roof3d.render.detail_ink.markers import Marker
 from roof3d.render.detail_ink.paragraph import text_box
 from roof3d.render.detail_section.fit import SHARP, Fit, flat_place
 from roof3d.render.lettering import segments_cross
-from roof3d.render.sheet import text_width
+from roof3d.render.sheet import Pixel, text_width
 
 _SLIDES = (0.0, 1.0, 2.0, 3.0, -1.0, -2.0, -3.0, 4.5, -4.5)
 _STAND_OFF, _PAST = 0.85, 1.3
@@ -93,26 +102,23 @@ def set_lengths(
     which is then moved.
     """
     solid = shapely.STRtree(pieces)
-    choices: dict[str, list[DrawnDimension]] = {}
+    choices: dict[str, Ranked] = {}
+
+    reaches = [(marker, _bounds((*marker.box.corners, *marker.leader))) for marker in callouts]
+
+    def charge(trials: Sequence[DrawnDimension]) -> NDArray[np.float64]:
+        # The nearest to the deck first, but off the section itself.
+        boxes = [trial.box for trial in trials]
+        costs = charged_on(solid, trials, boxes, _TEXT_ON_PIECES, _LINE_ON_PIECES)
+        for k, trial in enumerate(trials):
+            if not lies_in(trial, area):
+                costs[k] = math.inf
+            elif _strikes(trial, reaches):
+                costs[k] += math.inf if strict else _NUMBER_MOVED
+        return costs
+
     for measure in sorted(measures, key=lambda m: (_stands(m), m.value)):
-        if _stands(measure):
-            trials = _upright(detail, measure, fit, size)
-        else:
-            rows = [(lane, _FIRST + lane * _LANE * size / fit.scale) for lane in range(_LANES)]
-            if _on_wall(detail, measure):
-                # Behind the wall, past the numbers.
-                rows += [(lane, -height - _BEHIND * size / fit.scale) for lane, height in rows]
-            trials = [
-                trial
-                for lane, height in rows
-                for trial in _along_deck(detail, measure, height, fit, size, lane)
-            ]
-        trials = [
-            (cost + _NUMBER_MOVED * struck, trial)
-            for cost, trial in trials
-            if lies_in(trial, area) and not ((struck := _strikes(trial, callouts)) and strict)
-        ]
-        choices[measure.id] = _by_cost(trials, solid)
+        choices[measure.id] = Ranked(_trials(detail, measure, fit, size), charge)
     placed: dict[str, DrawnDimension] = {}
     # The second time each knows where all others went.
     for _ in range(2):
@@ -124,31 +130,38 @@ def set_lengths(
     return tuple(placed.values())
 
 
+def _trials(detail: Detail, measure: Measure, fit: Fit, size: float) -> list[Trial]:
+    """Return all places for a length."""
+    if _stands(measure):
+        return _upright(detail, measure, fit, size)
+    rows = [(lane, _FIRST + lane * _LANE * size / fit.scale) for lane in range(_LANES)]
+    if _on_wall(detail, measure):
+        # Behind the wall, past the numbers.
+        rows += [(lane, -height - _BEHIND * size / fit.scale) for lane, height in rows]
+    return [
+        trial
+        for lane, height in rows
+        for trial in _along_deck(detail, measure, height, fit, size, lane)
+    ]
+
+
 def _on_wall(detail: Detail, measure: Measure) -> bool:
     """Whether a length lies on a face that stands up sharply behind the near one."""
     return not detail.convex and detail.frame.turn > SHARP and measure.reach[0] >= -INCH / 2.0
 
 
-def _by_cost(
-    trials: Sequence[tuple[float, DrawnDimension]], solid: shapely.STRtree
-) -> list[DrawnDimension]:
-    """Order trials: the nearest to the deck first, but off the section itself."""
-    costs = np.array([cost for cost, _ in trials])
-    if not trials:
-        return []
-    marks = (
-        (shapely.polygons([trial.box.corners for _, trial in trials]), _TEXT_ON_PIECES),
-        (shapely.linestrings([trial.ends for _, trial in trials]), _LINE_ON_PIECES),
-    )
-    for shapes, cost in marks:
-        costs[np.unique(solid.query(shapes, predicate="intersects")[0])] += cost
-    return [trials[k][1] for k in np.argsort(costs, kind="stable")]
+def _bounds(points: Sequence[Pixel]) -> Area:
+    across, down = zip(*points, strict=True)
+    return min(across), min(down), max(across), max(down)
 
 
-def _strikes(trial: DrawnDimension, callouts: Sequence[Marker]) -> bool:
-    """Whether a dimension meets a number or its leader."""
+def _strikes(trial: DrawnDimension, callouts: Sequence[tuple[Marker, Area]]) -> bool:
+    """Whether a dimension meets a number or its leader; these come with all that they reach."""
     lines = [line for line in (trial.ends, trial.leader) if line]
-    for marker in callouts:
+    left, top, right, bottom = _bounds((*trial.box.corners, *trial.ends, *trial.leader))
+    for marker, (x0, y0, x1, y1) in callouts:
+        if x0 > right or x1 < left or y0 > bottom or y1 < top:
+            continue
         if trial.box.overlaps(marker.box) or any(marker.box.hit_by(*line) for line in lines):
             return True
         if marker.leader and (
@@ -161,7 +174,7 @@ def _strikes(trial: DrawnDimension, callouts: Sequence[Marker]) -> bool:
 
 def _along_deck(
     detail: Detail, measure: Measure, height: float, fit: Fit, size: float, lane: int
-) -> list[tuple[float, DrawnDimension]]:
+) -> list[Trial]:
     """Set a dimension parallel to the deck at a height off it, its text along it.
 
     The text stands off the line, or in line with it past one of its ends; each place comes
@@ -187,26 +200,28 @@ def _along_deck(
     places += [
         (sign * (length / 2.0 + wide / 2.0 + _PAST * size), False, 1.5) for sign in (1.0, -1.0)
     ]
-    trials = []
-    for slide, off, cost in places:
+
+    def put(slide: float, off: bool) -> DrawnDimension:  # noqa: FBT001 - of a row of places
         at = (
             (ends[0][0] + ends[1][0]) / 2.0 + along[0] * slide + normal[0] * off,
             (ends[0][1] + ends[1][1]) / 2.0 + along[1] * slide + normal[1] * off,
         )
-        box = replace(text_box(at, measure.text, size, across="center"), turn_deg=turn)
-        # What is longer than its line reaches over that of its neighbour.
-        more = _OVER_NEIGHBOUR if off and wide > length else 0.0
-        trial = DrawnDimension(
+        return DrawnDimension(
             id=measure.id,
             feet=(feet[0], feet[1]),
             ends=(ends[0], ends[1]),
             text=measure.text,
             at=at,
             across="center",
-            box=box,
+            box=replace(text_box(at, measure.text, size, across="center"), turn_deg=turn),
         )
-        trials.append((lane + cost + more, trial))
-    return trials
+
+    # What is longer than its line reaches over that of its neighbour.
+    longer = _OVER_NEIGHBOUR if wide > length else 0.0
+    return [
+        (lane + cost + (longer if off else 0.0), partial(put, slide, off))
+        for slide, off, cost in places
+    ]
 
 
 def _flat_side(detail: Detail, at: float, height: float, reach: tuple[float, float]) -> Floats:
@@ -220,13 +235,11 @@ def _flat_side(detail: Detail, at: float, height: float, reach: tuple[float, flo
     return found
 
 
-def _upright(
-    detail: Detail, rise: Measure, fit: Fit, size: float
-) -> list[tuple[float, DrawnDimension]]:
+def _upright(detail: Detail, rise: Measure, fit: Fit, size: float) -> list[Trial]:
     """Set how high a place of the far face stands over the line, straight up."""
     foot = fit.pixel(flat_place(detail, 0.0, 0.0))
     head = fit.pixel(detail.frame.section(np.array(rise.ends[1:]))[0])
-    trials = []
+    trials: list[Trial] = []
     for k in range(_LANES):
         x = head[0] + (2.6 + _LANE * k) * size
         middle = (foot[1] + head[1]) / 2.0
@@ -244,5 +257,9 @@ def _upright(
                 across=across,
                 box=text_box(at, rise.text, size, across=across),
             )
-            trials.append((k + share, trial))
+            trials.append((k + share, partial(_as_is, trial)))
     return trials
+
+
+def _as_is(trial: DrawnDimension) -> DrawnDimension:
+    return trial

@@ -12,10 +12,10 @@ import shapely
 from roof3d.details.frame import Face, Floats
 from roof3d.details.model import INCH, Detail, Measure, Piece, PieceKind
 from roof3d.render.detail_ink.dimension import DrawnDimension, ink_dimension
+from roof3d.render.detail_ink.discs import ink_markers
 from roof3d.render.detail_ink.markers import (
     Marker,
     faulty_markers,
-    ink_markers,
     mend_markers,
 )
 from roof3d.render.detail_ink.palette import LIGHT, RIM, Theme, colour_of

@@ -105,11 +105,16 @@ def aim(
 
 
 def outlines_of(part: Part, camera: Camera) -> list[shapely.Geometry]:
-    """Triangles of a part in the picture: exact, also where it is hollow."""
+    """Triangles of a part that face the eye: exact, also where it is hollow.
+
+    Those turned away cover the same, since parts are closed.
+    """
     if not len(part.triangles):
         return []
     pixels, _ = camera.project(part.vertices)
     rings = pixels[part.triangles]
+    (ax, ay), (bx, by) = (rings[:, 1] - rings[:, 0]).T, (rings[:, 2] - rings[:, 0]).T
+    rings = rings[ax * by - ay * bx < 0.0]
     closed = np.concatenate((rings, rings[:, :1]), axis=1)
     return list(shapely.polygons(closed))
 

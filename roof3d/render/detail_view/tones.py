@@ -80,12 +80,12 @@ def greys_of(
     for number, layer in layer_of.items():
         if detail.pieces[number - 1].kind not in _OWN:
             numbers[number] = layer
-    layers = numbers[raster.ids].ravel()
-    drawn = np.flatnonzero(layers)
-    drawn = drawn[np.argsort(layers[drawn], kind="stable")]
-    red, green, blue = raster.colour.reshape(-1, 3)[drawn].T.astype(np.float32)
+    left, top, right, bottom = raster.front.box
+    layers = numbers[raster.ids[top:bottom, left:right]].ravel()
+    red, green, blue = raster.colour[top:bottom, left:right].reshape(-1, 3).T.astype(np.float32)
     grey = (0.299 * red + 0.587 * green + 0.114 * blue) / 255.0
-    counts = np.bincount(layers[drawn], minlength=max(tones, default=0) + 1)
+    grey = grey[np.argsort(layers, kind="stable")]
+    counts = np.bincount(layers, minlength=max(tones, default=0) + 1)
     ends = np.cumsum(counts)
     return {
         layer: float(np.median(grey[ends[layer] - counts[layer] : ends[layer]])) / tone

@@ -197,6 +197,6 @@ def write_notes(
         y = top + LINE_PITCH * 0.93 * plan.name / 2.0 + head
     elif top <= plan.figure[1]:
         y = top + 1.8 * head
-    heading = ("What keeps it dry",)
+    heading = ("What keeps it dry" + (", built right" if detail.mistake else ""),)
     boxes = write_lines(sheet, (x, y - head), heading, 0.93 * plan.name, theme.ink, bold=True)
     return (*boxes, *write_lines(sheet, (x, y), rows, size, theme.ink))

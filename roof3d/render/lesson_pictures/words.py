@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from roof3d.lesson.model import Lesson, Step
-from roof3d.render.detail_ink.markers import ink_marker
+from roof3d.render.detail_ink.discs import ink_marker
 from roof3d.render.detail_ink.palette import LIGHT, Theme
 from roof3d.render.detail_ink.paragraph import broken, write_lines
 from roof3d.render.lesson_pictures.plan import DONE, NOW, TO_COME, WARN, Area, StepPlan
@@ -26,7 +26,7 @@ def rows_of(lesson: Lesson, step: Step, theme: Theme = LIGHT) -> list[Row]:
         ("Why", step.why, theme.ink),
         ("Size", size, theme.ink),
         ("Order", step.order, theme.ink),
-        ("Held by", step.fastening, theme.ink),
+        ("Held by", step.held, theme.ink),
         ("Tool", step.tool, theme.ink),
         ("Wear", step.gear, theme.ink),
         ("Often wrong", step.mistake, theme.ink),

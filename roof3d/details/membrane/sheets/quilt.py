@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import shapely
@@ -14,7 +14,7 @@ from roof3d.details.build_up import BuildUp
 from roof3d.details.frame import Face, Floats
 from roof3d.details.model import INCH, PieceKind
 from roof3d.details.shapes.fit import split_at_line
-from roof3d.details.shapes.patches import patch_body
+from roof3d.details.shapes.patches import Placer, patch_body
 from roof3d.details.shapes.script import Script, moved, recorded, recorded_ahead
 from roof3d.details.shapes.solids import Body
 
@@ -97,23 +97,17 @@ class Quilt:
         ]
         if not parts:
             return False
-        covered = np.asarray(
-            shapely.area(shapely.intersection(self.boxes, shapely.union_all(parts))) > tol.merge**2
-        )
+        covered = self._covered(shapely.union_all(parts))
         thick = thickness or self.work.thickness(material)
         sides = self._sides(covered)
         under = [self._corners(side) for side in sides]
         for side, low in zip(sides, under, strict=True):
             high = np.maximum.reduce([low[:-1, :-1], low[1:, :-1], low[:-1, 1:], low[1:, 1:]])
             self.ground[side] = high[side] + thick
-        body = patch_body(
-            parts,
-            (1.0, 0.0),
-            self.us[1:-1].tolist(),
-            self._placer(sides, under, thick),
-            bends=self.ss[1:-1].tolist(),
-            tol=tol,
-        )
+        place = self._placer(sides, under, thick)
+        creases = self._creases(covered, place)
+        body = patch_body(parts, (1.0, 0.0), (), place, creases=creases, tol=tol)
+        body = replace(body, rims=tuple(_in_halves(body.rims)))
         faces = split_at_line(parts, tol=tol)
         self.work.solid(piece_id, name, kind, layer, material, [body, *more], faces)
         self._raise(covered)
@@ -122,10 +116,47 @@ class Quilt:
     @recorded_ahead
     def level(self, outline: shapely.Polygon) -> None:
         """Bridge what lies under an outline along the line, as a straight length of metal does."""
-        shared = shapely.area(shapely.intersection(self.boxes, outline))
-        covered = np.asarray(shared > self.work.tol.merge**2)
+        covered = self._covered(outline)
         row = np.where(covered, self.ground, 0.0).max(axis=0)
         self.ground = np.where(covered, row[None, :], self.ground)
+
+    def _covered(self, outline: shapely.Geometry) -> Cells:
+        """Cells of which an outline covers any."""
+        shapely.prepare(outline)
+        covered = np.asarray(shapely.covers(outline, self.boxes))
+        rim = shapely.intersects(outline, self.boxes) & ~covered
+        shared = shapely.area(shapely.intersection(self.boxes[rim], outline))
+        covered[rim] = shared > self.work.tol.merge**2
+        return covered
+
+    def _creases(self, covered: Cells, place: Placer) -> list[shapely.LineString]:
+        """Stretches of grid lines along which a piece turns: all others it crosses straight."""
+        u, s = np.meshgrid(self.us, self.ss, indexing="ij")
+        flat = np.column_stack((u.ravel(), s.ravel()))
+        points = np.stack([place(flat, top).reshape(*u.shape, 3) for top in (False, True)])
+        across = points[:, 1:] - points[:, :-1]
+        twisted = _beyond(across[:, :, 1:] - across[:, :, :-1], self.work.tol.cut_grid)
+        turns = [
+            _turns(
+                at,
+                np.moveaxis(points, axis, 1),
+                np.moveaxis(twisted, axis - 1, 0),
+                np.moveaxis(covered, axis - 1, 0),
+                self.work.tol.cut_grid,
+            )
+            for at, axis in ((self.us, 1), (self.ss, 2))
+        ]
+        if self.bend is None and self.work.folded and not self.work.frame.convex:
+            # Drawn thick, a sheet does not run straight into an inside fold.
+            turns[0] |= covered[:-1] | covered[1:]
+        lines = [((x, self.ss[a]), (x, self.ss[b])) for x, a, b in _stretches(self.us, turns[0])]
+        lines += [((self.us[a], y), (self.us[b], y)) for y, a, b in _stretches(self.ss, turns[1])]
+        # What lies on a twisted cell is folded along the same diagonal, so none dips into another.
+        lines += [
+            ((self.us[i], self.ss[j]), (self.us[i + 1], self.ss[j + 1]))
+            for i, j in np.argwhere(twisted & covered)
+        ]
+        return list(shapely.linestrings(lines)) if lines else []
 
     def _sides(self, covered: Cells) -> list[Cells]:
         """Cells on the near and on the far face where pieces fold over the line, else all."""
@@ -189,6 +220,44 @@ class Quilt:
             height = np.repeat(self.ground[first : last + 1, j], 2)
             at = np.repeat(self.us[first : last + 2], 2)[1:-1]
             self.work.raise_ground(face, row, (1.0, 0.0), at.tolist(), height.tolist())
+
+
+def _in_halves(rims: Sequence[Floats]) -> list[Floats]:
+    """Give straight edges a middle: only an edge of two points is dashed where it is buried.
+
+    That is for edges that run through; those of a quilt would be dashed beside themselves.
+    """
+    return [
+        np.stack((rim[0], rim.mean(axis=0), rim[1])) if len(rim) == 2 and k % 3 < 2 else rim
+        for k, rim in enumerate(rims)
+    ]
+
+
+def _beyond(gaps: Floats, tol: float) -> Cells:
+    """Whether any coordinate, of underside or top, is off by more than a tolerance."""
+    found: Cells = np.abs(gaps).max(axis=(0, 3)) > tol
+    return found
+
+
+def _turns(at: Floats, points: Floats, twisted: Cells, covered: Cells, tol: float) -> Cells:
+    """Whether a piece turns at each inner grid line, from each line across to the next."""
+    steps = np.diff(at)
+    slopes = np.diff(points, axis=1) / steps[None, :, None, None]
+    least = np.minimum(steps[1:], steps[:-1])[None, :, None, None]
+    turned = _beyond((slopes[:, 1:] - slopes[:, :-1]) * least, tol)
+    before, after = covered[:-1], covered[1:]
+    found: Cells = turned[:, :-1] | turned[:, 1:] | twisted[:-1] | twisted[1:] | (before != after)
+    return found & (before | after)
+
+
+def _stretches(at: Floats, turns: Cells) -> list[tuple[float, int, int]]:
+    """Each grid line with the first and last of the lines across between which it turns."""
+    ends = np.diff(np.pad(turns, ((0, 0), (1, 1))).astype(np.int8), axis=1)
+    rows, starts = np.nonzero(ends == 1)
+    _, lasts = np.nonzero(ends == -1)
+    return [
+        (float(at[row + 1]), int(a), int(b)) for row, a, b in zip(rows, starts, lasts, strict=True)
+    ]
 
 
 def open_quilt(

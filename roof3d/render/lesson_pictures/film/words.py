@@ -86,7 +86,7 @@ def caption_of(lesson: Lesson, steps: Sequence[Step]) -> Caption:
         if len(steps) > 1:
             lines.append((f"{step.number} {step.name}", step.size))
         else:
-            lines += [("Size", step.size), ("Held by", step.fastening)]
+            lines += [("Size", step.size), ("Held by", step.held)]
         lines.append(("Check", step.check))
     return Caption(
         now=steps[0].number,
