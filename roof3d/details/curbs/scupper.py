@@ -19,14 +19,13 @@ from roof3d.details.membrane.sheets.runs import Run, edges_of, lay_run, run_at
 from roof3d.details.membrane.words import sheet_words
 from roof3d.details.model import INCH, PRACTICE, Detail, DetailLayer, PieceKind
 from roof3d.details.shapes.solids import Body, extruded
+from roof3d.details.shingle.openings.upright import draw_thin
 from roof3d.details.site import DetailSite, close_build, open_build, slope_words
 from roof3d.layout.joint import Given
 from roof3d.roof.model import Plane
 
 _ROLES = ("base", "ply", "cap")
 _BEAD = 0.5 * INCH
-_MOST = (2.0, INCH / 8.0)
-"""Sheets are drawn no thicker than that, or they would bury the sill."""
 _LOOSE = INCH / 16.0
 """The throat stands that far off what it goes through."""
 
@@ -92,12 +91,7 @@ class _Scupper:
 def build_scupper(site: DetailSite, lengths: ScupperLengths | None = None) -> Detail:
     """Build the layers at a scupper; the cant, which stops short of it, is left out."""
     o = lengths or ScupperLengths()
-    drawn = replace(
-        site.options,
-        thickness_factor=min(site.options.thickness_factor, _MOST[0]),
-        least_thickness=min(site.options.least_thickness, _MOST[1]),
-    )
-    site = replace(site, options=drawn)
+    site = draw_thin(site)
     c = _open(site, o)
     work, rules = c.work, site.layers(c.plane.id)
     layers = [_lay_wood(c, rules["deck"].material)]

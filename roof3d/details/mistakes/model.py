@@ -21,6 +21,11 @@ class Mistake(StrEnum):
     BARRIER_UNDER = "barrier-under"
     DRY_BED = "dry-bed"
     SWAPPED_PLIES = "swapped-plies"
+    STOPPED_SHORT = "stopped-short"
+    FACE_NAILED = "face-nailed"
+    NO_KICK_OUT = "no-kick-out"
+    WRONG_SIDE = "wrong-side"
+    NO_COUNTERFLASHING = "no-counterflashing"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,3 +53,20 @@ class WrongBuild:
     see: str
     expected: FaultKind
     source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Change:
+    """What is changed: ``late`` families are laid before those of ``soon``; ``gone`` not at all.
+
+    ``low`` families end half as high as they should on the far face; ``back`` ones stop behind
+    the metal of the edge; through the metal of ``nailed`` nails are driven. All empty where the
+    pieces themselves tell: see ``rewrite``.
+    """
+
+    late: tuple[str, ...] = ()
+    soon: tuple[str, ...] = ()
+    gone: tuple[str, ...] = ()
+    low: tuple[str, ...] = ()
+    back: tuple[str, ...] = ()
+    nailed: tuple[str, ...] = ()

@@ -12,9 +12,9 @@ import numpy as np
 import shapely
 
 from roof3d.details.frame import Face, Point2
-from roof3d.details.mistakes.model import Mistake, WrongBuild
-from roof3d.details.mistakes.table import Change, wrong_builds
-from roof3d.details.model import INCH, DetailKind, Piece, PieceKind
+from roof3d.details.mistakes.model import Change, Mistake, WrongBuild
+from roof3d.details.mistakes.table import wrong_builds
+from roof3d.details.model import INCH, DetailKind, Measure, Piece, PieceKind
 from roof3d.details.shapes.script import Act
 from roof3d.laps.edges import only_areas
 
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
 _TOPMOST: Final = ("cap", "course", "shingles_near", "shingles_far", "ply", "underlayment")
 """Runs of rows, those that are seen best first."""
+_SEEN: Final = (*_TOPMOST[:4], "flashing-cap", "parapet-cap")
 _SHEETS: Final = ("cap", "ply", "underlayment", "underlayment_near", "underlayment_far", "base")
 _LEFT: Final = 0.25
 """Share of a lap that is left of one cut short."""
@@ -30,6 +31,7 @@ _REAL: Final = 4.0 * INCH * INCH
 _RIM: Final = 3.0 * INCH
 _NAIL: Final = "roofing-nail"
 _FAR: Final = 100.0
+_CLEAR: Final = 2.25 * INCH
 
 
 def possible(work: BuildUp, kind: DetailKind) -> tuple[WrongBuild, ...]:
@@ -47,13 +49,45 @@ def spoil(work: BuildUp, kind: DetailKind, mistake: Mistake) -> WrongBuild | Non
         acts = _spoilt(work, mistake, change) if wrong.mistake is mistake else None
         if acts is not None:
             work.play(acts)
-            # A lap that was cut short is not the length that was noted of it.
-            short = {act.layer for act in acts if act.cut is not None}
-            work.measures[:] = [
-                m for m in work.measures if m.layer not in short or "lap" not in m.id
-            ]
+            for act in acts:
+                if act.cut is not None:
+                    ends = bool(change.low or change.back)
+                    told = [_as_cut(m, act, work, ends=ends) for m in work.measures]
+                    work.measures[:] = [m for m in told if m is not None]
             return wrong
     return None
+
+
+def _as_cut(measure: Measure, act: Act, work: BuildUp, *, ends: bool) -> Measure | None:
+    """Return a measure as far as what it measures was left; None where its words tell nothing."""
+    if measure.layer != act.layer:
+        return measure
+    tips = np.array(measure.ends)
+    (u, s), (v, t) = work.frame.developed(tips)[:, :2].tolist()
+    line = shapely.LineString([(u, s), (v, t)])
+    left = shapely.difference(line, act.cut)
+    if left.is_empty and ends:
+        return None
+    # What lies wholly in the cut belongs to another row.
+    if left.is_empty or line.length - left.length < work.tol.merge:
+        return measure
+    shares = sorted(line.project(shapely.Point(p)) / line.length for p in left.coords)
+    start, end = (tips[0] + share * (tips[1] - tips[0]) for share in (shares[0], shares[-1]))
+    value = float(np.linalg.norm(end - start))
+    a, b = measure.reach
+    was = (work.least(measure.value), work.text(measure.value))
+    if value < work.tol.merge or not any(words in measure.text for words in was):
+        return None
+    text = next(measure.text.replace(w, work.text(value)) for w in was if w in measure.text)
+    (x, y, z), (i, j, k) = start.tolist(), end.tolist()
+    return replace(
+        measure,
+        ends=((x, y, z), (i, j, k)),
+        reach=(a + shares[0] * (b - a), a + shares[-1] * (b - a)),
+        value=value,
+        text=text,
+        source=f"built wrong on purpose; right: {was[0]} ({measure.source})",
+    )
 
 
 def _spoilt(work: BuildUp, mistake: Mistake, change: Change) -> list[Act] | None:
@@ -61,13 +95,13 @@ def _spoilt(work: BuildUp, mistake: Mistake, change: Change) -> list[Act] | None
         return _without(work, change.gone)
     if change.late:
         return _exchanged(work, change)
-    if mistake is Mistake.BACK_LAP:
-        return _turned(work)
-    if mistake is Mistake.SHORT_LAP:
-        return _shortened(work)
-    if mistake is Mistake.LOW_NAIL:
-        return _nailed(work)
-    return _stacked(work)
+    if change.low or change.back:
+        return _stopped(work, change)
+    if mistake is Mistake.STACKED_JOINT:
+        return _stacked(work)
+    if mistake in {Mistake.LOW_NAIL, Mistake.FACE_NAILED}:
+        return _nailed(work, change.nailed or _SEEN)
+    return _turned(work) if mistake is Mistake.BACK_LAP else _shortened(work)
 
 
 def _family(name: str) -> str:
@@ -191,12 +225,28 @@ def _below(height: float, flow: Point2) -> shapely.Polygon:
     return shapely.Polygon([(-h * x - w * y, -h * y + w * x) for h, w in corners])
 
 
-def _nailed(work: BuildUp) -> list[Act] | None:
+def _stopped(work: BuildUp, change: Change) -> list[Act] | None:
+    """End sheets half as high as they are on the far face, or before the metal of the edge."""
+    families = change.low or change.back
+    mine = {p.id: p for p in work.pieces if _family(p.id) in families and p.footprints}
+    metal = [p.reach[0] for p in work.pieces if _family(p.id) == "metal" and p.footprints]
+    if not mine or (change.back and not metal):
+        return None
+    tops = {f: max(p.reach[1] for p in mine.values() if _family(p.id) == f) for f in families}
+    acts = _acts(work)
+    for act in acts:
+        if act.piece in mine:
+            high = min(metal) - INCH if change.back else tops[_family(act.piece)] / 2.0
+            act.cut = shapely.box(-_FAR, high, _FAR, _FAR)
+    return acts if change.back or min(tops.values()) > _RIM else None
+
+
+def _nailed(work: BuildUp, families: Sequence[str]) -> list[Act] | None:
     """Drive nails where nothing comes over them: near the lower edge of the topmost row."""
     spots = []
-    window = _window(work)
+    window = shapely.difference(_window(work), _beside_holes(work))
     for piece in work.pieces:
-        if _family(piece.id) not in _TOPMOST[:4] or not piece.footprints:
+        if _family(piece.id) not in families or not piece.footprints:
             continue
         later = [_area(p) for p in work.pieces[piece.order + 1 :] if p.footprints]
         seen = only_areas(shapely.intersection(_area(piece), window))
@@ -221,6 +271,13 @@ def _nailed(work: BuildUp) -> list[Act] | None:
         [(float(spot.x), float(spot.y))],
     )
     return [*acts[:at], Act("mistake.nails", piece.layer, [nails]), *acts[at:]]
+
+
+def _beside_holes(work: BuildUp) -> shapely.Geometry:
+    """Return what lies within a hand of something that comes up through the deck."""
+    wood = only_areas(*(_area(p) for p in work.pieces if p.kind is PieceKind.DECK and p.layer == 1))
+    rings = [ring for part in shapely.get_parts(wood) for ring in part.interiors]
+    return shapely.union_all([shapely.Polygon(ring).buffer(_CLEAR) for ring in rings])
 
 
 def _stacked(work: BuildUp) -> list[Act] | None:

@@ -2,33 +2,31 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Final
 
-from roof3d.details.mistakes.model import Mistake, WrongBuild
+from roof3d.details.mistakes.ends import ENDS
+from roof3d.details.mistakes.model import Change, Mistake, WrongBuild
 from roof3d.details.model import PRACTICE, DetailKind
 from roof3d.details.proof.model import FaultKind
 
 _SHINGLED: Final = (DetailKind.HEADWALL_SHINGLE, DetailKind.PIPE_SHINGLE, DetailKind.CHIMNEY)
 _EDGES: Final = (DetailKind.EAVE_MEMBRANE, DetailKind.RAKE_MEMBRANE)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Change:
-    """What is changed: ``late`` families are laid before those of ``soon``; ``gone`` not at all.
-
-    All empty where the pieces themselves tell: see ``rewrite``.
-    """
-
-    late: tuple[str, ...] = ()
-    soon: tuple[str, ...] = ()
-    gone: tuple[str, ...] = ()
+_OUTLETS: Final = (DetailKind.PIPE_MEMBRANE, DetailKind.DRAIN, DetailKind.SCUPPER)
+_LEVEL: Final = (
+    DetailKind.CAP_LAP,
+    DetailKind.HEADWALL_MEMBRANE,
+    DetailKind.SIDEWALL_MEMBRANE,
+    DetailKind.CHIMNEY_MEMBRANE,
+    DetailKind.LOW_BELOW_STEEP,
+    DetailKind.PARAPET,
+    *_OUTLETS,
+)
 
 
 def wrong_builds(kind: DetailKind) -> tuple[tuple[WrongBuild, Change], ...]:
     """Return the wrong builds that make sense at a kind of joint, if its pieces allow them."""
     found = [*_ANYWHERE, *_MISSING]
-    found += [(wrong, change) for kinds, wrong, change in _SPECIAL if kind in kinds]
+    found += [(wrong, change) for kinds, wrong, change in (*_SPECIAL, *ENDS) if kind in kinds]
     return tuple(found)
 
 
@@ -40,7 +38,7 @@ _ANYWHERE: Final = (
             wrong="The lower of two rows is laid over the higher one.",
             water="What runs down meets an open edge and goes in under it, lap by lap to the deck.",
             cost="The deck rots along the whole lap; the field must come off to mend it.",
-            see="Stand below and look up the slope: no open edge looks back at you.",
+            see="Stand above and look down the slope: no open edge looks back up at you.",
             expected=FaultKind.BACK_WATER,
             source=PRACTICE,
         ),
@@ -131,7 +129,7 @@ _MISSING: Final = tuple(
             "Count: one piece of metal a course.",
         ),
         (
-            ("flashing-ply",),
+            ("flashing-ply", "parapet-ply"),
             "flashing ply",
             "One sheet alone turns up the wall; its first split lets water in.",
             "A wet wall at the worst corner of the roof.",
@@ -245,7 +243,7 @@ _SPECIAL: Final = (
         Change(late=("cap", "band"), soon=("barrier",)),
     ),
     (
-        (*_EDGES, DetailKind.LOW_ABOVE_STEEP, DetailKind.CORNER),
+        (*_EDGES, DetailKind.DRAIN, DetailKind.LOW_ABOVE_STEEP, DetailKind.CORNER),
         WrongBuild(
             mistake=Mistake.DRY_BED,
             title="Flange set dry",
@@ -273,7 +271,7 @@ _SPECIAL: Final = (
         Change(gone=("bed",)),
     ),
     (
-        (*_EDGES, DetailKind.CAP_LAP, DetailKind.HEADWALL_MEMBRANE, DetailKind.LOW_BELOW_STEEP),
+        (*_EDGES, *_LEVEL),
         WrongBuild(
             mistake=Mistake.SWAPPED_PLIES,
             title="Base and ply changed about",

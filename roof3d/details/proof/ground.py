@@ -95,12 +95,17 @@ def shape_of(piece: Piece, *, drop: bool) -> shapely.Geometry:
     return only_areas(*parts)
 
 
+def _is_wood(piece: Piece) -> bool:
+    wall = piece.kind is PieceKind.WALL and piece.layer == 1
+    return bool(piece.footprints) and (piece.kind is PieceKind.DECK or wall)
+
+
 def wood_of(detail: Detail) -> list[tuple[Piece, shapely.Geometry]]:
-    """Return the panels of the deck: what they cover of the roof."""
+    """Return the panels of the deck, and a wall of its own: what they cover of the roof."""
     return [
         (piece, shape_of(piece, drop=is_drop(detail)))
         for piece in detail.pieces
-        if piece.kind is PieceKind.DECK and not is_drop_board(piece, detail)
+        if _is_wood(piece) and not is_drop_board(piece, detail)
     ]
 
 

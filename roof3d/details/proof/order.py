@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import combinations, product
 from typing import Final
 
 import numpy as np
@@ -13,11 +13,11 @@ import shapely
 from roof3d.catalog.model import Catalog
 from roof3d.details.frame import Face, Point2
 from roof3d.details.model import INCH, Detail, DetailKind, Piece, PieceKind
-from roof3d.details.proof.ground import flow_on
+from roof3d.details.proof.ground import flow_on, half_of
 from roof3d.details.proof.model import FaultKind
 from roof3d.details.proof.pile import DetailPile
-from roof3d.details.proof.roles import family_of, role_of, wants_bed
-from roof3d.details.proof.shingled import layer_of
+from roof3d.details.proof.roles import SEQUENCE, family_of, role_of, wants_bed
+from roof3d.details.proof.shingled import face_of, layer_of
 from roof3d.laps.edges import only_areas
 from roof3d.laps.model import PieceKind as LapKind
 from roof3d.tolerance import DEFAULT
@@ -30,65 +30,11 @@ _FLASHING: Final = frozenset({"step", "apron", "flange"})
 _WOVEN: Final = 0.3
 """Least share of a step that lies under the course above it."""
 _FIRST: Final = (".1", ".0")
+_BEADS: Final = frozenset({"bead", "sealant"})
+"""Run along an edge, over it and not under anything."""
 _FLASHED: Final = ("flashing", "parapet", "drain", "strip")
 """So begin the names of sheets that are laid over the field's, though of the same stuff."""
 _SHED: Final = frozenset({PieceKind.STARTER, PieceKind.SHINGLE})
-_WALL: Final = (
-    ("cant", "base"),
-    ("cant", "ply"),
-    ("cant", "cap"),
-    ("cant", "flashing-ply"),
-    ("cap", "flashing-ply"),
-    ("flashing-ply", "flashing-cap"),
-    ("flashing-cap", "termination-bar"),
-    ("flashing-cap", "counterflashing"),
-    ("termination-bar", "counterflashing"),
-)
-_PARAPET: Final = (
-    ("cant", "base"),
-    ("cant", "ply"),
-    ("cant", "cap"),
-    ("cap", "parapet-ply"),
-    ("ply", "parapet-ply"),
-    ("base", "parapet-ply"),
-    ("parapet-ply", "parapet-cap"),
-    ("parapet-cap", "stop"),
-    ("parapet-cap", "plate"),
-    ("plate", "coping"),
-)
-_SEQUENCE: Final = {
-    DetailKind.PARAPET: _PARAPET,
-    DetailKind.SCUPPER: (
-        *_PARAPET,
-        ("base", "box"),
-        ("ply", "box"),
-        ("box", "strip"),
-        ("strip", "cap"),
-        ("parapet-cap", "bead"),
-    ),
-    DetailKind.DRAIN: (
-        ("ply", "drain-lead"),
-        ("drain-lead", "drain-ply"),
-        ("drain-ply", "cap"),
-        ("cap", "ring"),
-    ),
-    DetailKind.LOW_ABOVE_STEEP: (("underlayment", "base"), ("ply", "course")),
-    DetailKind.CORNER: (("base", "metal"), ("ply", "metal"), ("metal", "cap"), ("patch", "ply")),
-    DetailKind.EAVE_SHINGLE: (("underlayment", "starter"), ("starter", "course")),
-    DetailKind.HEADWALL_SHINGLE: (("course", "apron"), ("apron", "cladding")),
-    DetailKind.SIDEWALL_SHINGLE: (("step", "cladding"),),
-    DetailKind.HEADWALL_MEMBRANE: _WALL,
-    DetailKind.SIDEWALL_MEMBRANE: _WALL,
-    DetailKind.PIPE_MEMBRANE: (("ply", "flange"), ("bed", "flange"), ("flange", "cap")),
-    DetailKind.CHIMNEY: (
-        ("underlayment", "apron"),
-        ("underlayment", "step"),
-        ("underlayment", "cricket"),
-        ("course", "cricket"),
-        ("cricket", "pan"),
-    ),
-}
-"""By kind: families of which the first lies under the second wherever both are."""
 _CEMENTED: Final = {
     DetailKind.CAP_LAP: ("cap.second",),
     DetailKind.LOW_BELOW_STEEP: ("barrier", "starter"),
@@ -114,8 +60,8 @@ def wrong_orders(detail: Detail, pile: DetailPile, catalog: Catalog) -> Iterator
     Notes
     -----
     A swap of two layers that nowhere lie on one another is no fault, and so is one of two
-    lengths of metal along a level edge, and of underlayment and valley metal: practice is
-    divided, and both shed as long as the rim is covered.
+    lengths of metal along a level edge. Valley metal under the underlayment is one, though
+    practice is divided: here the metal lies on the underlayment, as it is drawn and taught.
     """
     yield from _missing(detail)
     yield from _under_wood(detail)
@@ -131,11 +77,14 @@ def _missing(detail: Detail) -> Iterator[Wrong]:
     for layer in (*detail.layers, *detail.missing):
         if layer.number not in laid:
             words = f"layer {layer.number}, {layer.name}, is not there"
-            yield Wrong(kind=FaultKind.MISSING, pieces=(), spot=_middle(detail), words=words)
+            low = "kick-out" in layer.name.lower()
+            spot = _spot_of_missing(detail, low=low)
+            yield Wrong(kind=FaultKind.MISSING, pieces=(), spot=spot, words=words)
 
 
-def _middle(detail: Detail) -> Point2:
-    return (0.0, -min(4.0 * INCH, detail.size[1] / 2.0))
+def _spot_of_missing(detail: Detail, *, low: bool) -> Point2:
+    u = flow_on(detail, Face.NEAR)[0] * (detail.size[0] / 2.0 - 4.0 * INCH) if low else 0.0
+    return (u, -min(4.0 * INCH, detail.size[1] / 2.0))
 
 
 def _areas(piece: Piece) -> shapely.Geometry:
@@ -195,19 +144,47 @@ def _turned_rows(detail: Detail, pile: DetailPile) -> Iterator[Wrong]:
             continue
         for first, later in combinations(pieces, 2):
             both = _shared(pile.shape_of[first.id], pile.shape_of[later.id])
-            if both is None:
-                continue
-            spot = _spot(both)
-            flow = flow_on(detail, Face.NEAR if spot[1] < 0.0 else Face.FAR)
-            low, high = (_reach(pile.shape_of[p.id], flow) for p in (first, later))
-            fall = low[0] - high[0], low[1] - high[1]
-            steps = [d for d in fall if abs(d) > _APART]
-            # Clipped at the rim they end together: then the other end tells.
-            if steps and all(d > 0.0 for d in steps):
-                words = "the lower of two rows lies over the higher: its lap faces up the slope"
-                yield Wrong(
-                    kind=FaultKind.BACK_WATER, pieces=(later, first), spot=spot, words=words
-                )
+            for face, part in [] if both is None else _by_face(both, face_of(first)):
+                if _is_turned(first, later, part, flow_on(detail, face), pile):
+                    words = "the lower of two rows lies over the higher: its lap faces up the slope"
+                    yield Wrong(
+                        kind=FaultKind.BACK_WATER,
+                        pieces=(later, first),
+                        spot=_spot(part),
+                        words=words,
+                    )
+                    break
+
+
+def _by_face(both: shapely.Geometry, own: Face | None) -> list[tuple[Face, shapely.Geometry]]:
+    """Return what two pieces share of each face; all of it on the plane that they belong to."""
+    if own is not None:
+        return [(own, both)]
+    parts = [(face, only_areas(shapely.intersection(both, half_of(face)))) for face in Face]
+    return [(face, part) for face, part in parts if part.area > _REAL]
+
+
+def _is_turned(
+    first: Piece, later: Piece, both: shapely.Geometry, flow: Point2, pile: DetailPile
+) -> bool:
+    """Return whether the lower of two rows is the later one, by where they lie on the flow."""
+    lane = _lane(both, flow)
+    low, high = (
+        _reach(only_areas(shapely.intersection(pile.shape_of[p.id], lane)), flow)
+        for p in (first, later)
+    )
+    # Clipped at the rim they end together: then the other end tells.
+    steps = [d for d in (low[0] - high[0], low[1] - high[1]) if abs(d) > _APART]
+    return bool(steps) and all(d > 0.0 for d in steps)
+
+
+def _lane(area: shapely.Geometry, flow: Point2) -> shapely.Polygon:
+    """Return all that lies up and down the flow from an area: rims that run askew tell nothing."""
+    x, y = flow
+    far = 1e2
+    a, b = _reach(area, (-y, x))
+    corners = ((far, a), (far, b), (-far, b), (-far, a))
+    return shapely.Polygon([(h * x + w * y, h * y - w * x) for h, w in corners])
 
 
 def _turned_caps(pieces: list[Piece], pile: DetailPile, detail: Detail) -> Iterator[Wrong]:
@@ -262,13 +239,14 @@ def _plies(detail: Detail, catalog: Catalog) -> Iterator[Wrong]:
 
 
 def _sequences(detail: Detail) -> Iterator[Wrong]:
-    for below, above in _SEQUENCE.get(detail.kind, ()):
-        for first, later in combinations(detail.pieces, 2):
-            if (family_of(later), family_of(first)) != (below, above):
-                continue
-            if PieceKind.FASTENER in {first.kind, later.kind}:
-                continue
-            both = _shared(_areas(first), _areas(later))
+    named: dict[str, list[Piece]] = {}
+    for piece in detail.pieces:
+        if piece.kind is not PieceKind.FASTENER:
+            for name in {piece.id, family_of(piece)}:
+                named.setdefault(name, []).append(piece)
+    for below, above in SEQUENCE.get(detail.kind, ()):
+        for later, first in product(named.get(below, ()), named.get(above, ())):
+            both = _shared(_areas(first), _areas(later)) if later.order > first.order else None
             if both is not None:
                 words = "it lies over what is to lie over it"
                 yield Wrong(
@@ -299,22 +277,31 @@ def _rake_over_eave(detail: Detail) -> Iterator[Wrong]:
 
 def _beds(detail: Detail, catalog: Catalog) -> Iterator[Wrong]:
     """Cement: it lies on what it is to stick to and under what is to stick to it."""
-    beds = [p for p in detail.pieces if p.kind is PieceKind.BED and p.footprints]
+    beds = [
+        p
+        for p in detail.pieces
+        if p.kind is PieceKind.BED and p.footprints and family_of(p) not in _BEADS
+    ]
     others = [
         p
         for p in detail.pieces
         if p.footprints and p.kind not in {PieceKind.BED, PieceKind.WALL, PieceKind.DECK}
     ]
+    plain = not _has_ply(others, catalog)
     for bed in beds:
         area = _areas(bed)
         under = [p for p in others if p.order < bed.order and _shared(area, _areas(p))]
         over = [p for p in others if p.order > bed.order and _shared(area, _areas(p))]
-        if _holds(under[-1:], over[:1], detail, catalog):
+        metal = bool(over) and over[0].kind in {PieceKind.METAL, PieceKind.UNIT}
+        if (plain and metal) or _holds(under[-1:], over[:1], detail, catalog):
             continue
         words = "cement that lies where nothing is to stick to it, and none where it is needed"
         yield Wrong(
             kind=FaultKind.OUT_OF_ORDER, pieces=(bed, *over[:1]), spot=_spot(area), words=words
         )
+    laid = {piece.layer for piece in detail.pieces}
+    if not beds and not detail.missing and all(one.number in laid for one in detail.layers):
+        return  # here the laps are welded: no cement is to be there
     for name in _CEMENTED.get(detail.kind, ()):
         mine = [p for p in others if name in {p.id, family_of(p)}]
         if not mine:
@@ -329,6 +316,12 @@ def _beds(detail: Detail, catalog: Catalog) -> Iterator[Wrong]:
                 spot=_spot(_areas(mine[0])),
                 words=words,
             )
+
+
+def _has_ply(sheets: Sequence[Piece], catalog: Catalog) -> bool:
+    """Return whether any sheet below the top one sticks: metal then lies on that."""
+    roles = [role_of(p, catalog, bedded=False) for p in sheets if p.kind is PieceKind.SHEET]
+    return any(role is not None and role.bonded and not role.weathers for role in roles)
 
 
 def _holds(under: list[Piece], over: list[Piece], detail: Detail, catalog: Catalog) -> bool:
@@ -367,29 +360,31 @@ def _feet(detail: Detail, pile: DetailPile) -> Iterator[Wrong]:
         if foot < _reach(pile.shape_of[lowest.id], flow)[1] and piece.id.endswith(_FIRST):
             continue  # what it lies on may end below the cut-out
         if family_of(piece) == "step":
-            over = only_areas(*(pile.shape_of[p.id] for p in shed if p.order > piece.order))
-            later = (p.id for p in detail.pieces[piece.order + 1 :] if p.id in pile.shape_of)
-            seen = only_areas(shapely.difference(area, shapely.union_all(_known(pile, later))))
-            woven = only_areas(shapely.intersection(area, over)).area >= _WOVEN * area.area
+            later = [p for p in detail.pieces[piece.order + 1 :] if p.id in pile.shape_of]
+            seen = shapely.difference(area, shapely.union_all(_on(pile, later, area)))
+            over = _on(pile, [p for p in later if p.kind in _SHED], area)
+            woven = shapely.union_all(over).area >= _WOVEN * area.area
             if not woven and seen.area > _REAL:
                 words = "no course lies over it: its side edge is open to what runs down"
                 yield Wrong(kind=FaultKind.HEAD_BARE, pieces=(piece,), spot=spot, words=words)
         band = _band(area, flow, foot)
-        low = only_areas(
-            *(
-                pile.shape_of[p.id]
-                for p in detail.pieces[: piece.order]
-                if (p.kind in _SHED or (p.kind is PieceKind.METAL and _other(p, piece)))
-                and p.id in pile.shape_of
-            )
-        )
-        if only_areas(shapely.intersection(band, low)).area < 0.5 * band.area:
+        below = [
+            p
+            for p in detail.pieces[: piece.order]
+            if (p.kind in _SHED or (p.kind is PieceKind.METAL and _other(p, piece)))
+            and p.id in pile.shape_of
+        ]
+        if shapely.union_all(_on(pile, below, band)).area < 0.5 * band.area:
             words = "its foot lies under the shingles that it is to shed onto"
             yield Wrong(kind=FaultKind.BUTT_IN_AIR, pieces=(piece,), spot=_spot(band), words=words)
 
 
-def _known(pile: DetailPile, names: Iterable[str]) -> list[shapely.Geometry]:
-    return [pile.shape_of[name] for name in names]
+def _on(
+    pile: DetailPile, pieces: Iterable[Piece], area: shapely.Geometry
+) -> list[shapely.Geometry]:
+    """Return what pieces cover of an area."""
+    shapes = np.array([pile.shape_of[piece.id] for piece in pieces], dtype=np.object_)
+    return list(shapely.intersection(shapes[shapely.intersects(shapes, area)], area))
 
 
 def _other(one: Piece, other: Piece) -> bool:

@@ -13,6 +13,7 @@ from roof3d.details.frame import Face, Point2, Point3
 from roof3d.details.model import INCH, Detail, Piece, PieceKind
 from roof3d.details.proof.ground import bowl_of, flow_at, flow_on, is_drop
 from roof3d.details.proof.model import Waypoint
+from roof3d.details.proof.roles import family_of
 from roof3d.tolerance import DEFAULT
 
 _STEP: Final = 1.0 * INCH
@@ -93,7 +94,9 @@ def _place_of(detail: Detail, mark: Waypoint) -> Point2:
 
 
 def _leads(piece: Piece) -> bool:
-    return bool(piece.footprints) and piece.kind is not PieceKind.BED
+    # Water runs in under the strainer over a drain.
+    over = piece.kind is PieceKind.BED or family_of(piece) == "ring"
+    return bool(piece.footprints) and not over
 
 
 def _top_of(detail: Detail) -> Point2:

@@ -8,6 +8,8 @@ from typing import Final
 
 import numpy as np
 import shapely
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
 
 from roof3d.catalog.model import Catalog
 from roof3d.details.frame import Face, Floats
@@ -271,15 +273,11 @@ def _nails_of(detail: Detail, shapes: dict[str, shapely.Geometry]) -> dict[str, 
 def heads_of(nails: Piece, detail: Detail) -> Floats:
     """Return where the fasteners of a piece are, (n, 2) in (u, s): the middle of each head."""
     places = detail.frame.developed(nails.vertices)[:, :2]
-    joined = np.arange(len(places))
-    for a, b, c in nails.triangles.tolist():
-        low = min(joined[a], joined[b], joined[c])
-        joined[[a, b, c]] = low
-    for _ in range(8):
-        joined = joined[joined]
-        for a, b, c in nails.triangles.tolist():
-            joined[[a, b, c]] = min(joined[a], joined[b], joined[c])
-    return np.array([places[joined == one].mean(axis=0) for one in np.unique(joined)])
+    ends = nails.triangles[:, [0, 1, 1, 2]].reshape(-1, 2).T
+    links = coo_array((np.ones(ends.shape[1]), (ends[0], ends[1])), shape=(len(places),) * 2)
+    count, head = connected_components(links, directed=False)
+    sums = np.column_stack([np.bincount(head, axis, count) for axis in places.T])
+    return np.asarray(sums / np.bincount(head, minlength=count)[:, None])
 
 
 def _touching(detail: Detail, catalog: Catalog) -> dict[str, str]:

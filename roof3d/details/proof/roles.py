@@ -3,24 +3,25 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import combinations
 from typing import Final
 
 from roof3d.catalog.material import Material
 from roof3d.catalog.model import Catalog
-from roof3d.details.model import INCH, Piece, PieceKind
+from roof3d.details.model import INCH, DetailKind, Piece, PieceKind
 from roof3d.laps.laid.pieces import is_bonded
 from roof3d.laps.model import PieceKind as LapKind
 
 _UPRIGHT_LAPS: Final = frozenset({"flashing-ply", "flashing-cap"})
 """Short pieces side by side up a wall: their upright laps are side laps."""
-_BROUGHT_DOWN: Final = frozenset({"flashing-cap", "parapet-cap"})
-"""Top sheets that come down from a wall and are bonded to the field all along their foot.
+_BROUGHT_DOWN: Final = frozenset({"flashing-cap", "parapet-cap", "saddle"})
+"""Top sheets that come down from a wall or saddle, bonded to the field all along their foot.
 
 Where the roof falls to the wall that foot faces the water: bitumen holds it, not its lap.
 """
-_MAY_BE_SEEN: Final = frozenset({"counterflashing", "termination-bar"})
+_MAY_BE_SEEN: Final = frozenset({"counterflashing", "termination-bar", "stop", "coping"})
 """What is let into a wall or held to it: its fasteners may be seen."""
-_CARRIES_ONLY: Final = frozenset({"termination-bar", "band"})
+_CARRIES_ONLY: Final = frozenset({"termination-bar", "stop", "band"})
 _WATER: Final = {
     PieceKind.SHEET: LapKind.SHEET,
     PieceKind.METAL: LapKind.METAL,
@@ -29,6 +30,62 @@ _WATER: Final = {
     PieceKind.STARTER: LapKind.SHINGLE,
     PieceKind.SHINGLE: LapKind.SHINGLE,
 }
+_WALL: Final = tuple(
+    combinations(
+        (
+            "cant",
+            "base",
+            "ply",
+            "cap",
+            "flashing-ply",
+            "flashing-cap",
+            "saddle.1",
+            "saddle.cap",
+            "termination-bar",
+            "counterflashing",
+        ),
+        2,
+    )
+)
+_PARAPET: Final = tuple(
+    combinations(
+        ("cant", "base", "ply", "cap", "parapet-ply", "parapet-cap", "stop", "plate", "coping"), 2
+    )
+)
+_OUTLET: Final = (("base", "box"), ("bed", "box"), ("box", "strip"), ("strip", "cap"))
+SEQUENCE: Final = {
+    DetailKind.PARAPET: _PARAPET,
+    DetailKind.SCUPPER: (*_PARAPET, *_OUTLET, ("parapet-cap", "bead")),
+    DetailKind.DRAIN: (
+        ("ply", "drain-lead"),
+        ("drain-lead", "drain-ply"),
+        ("drain-ply", "cap"),
+        ("cap", "ring"),
+    ),
+    DetailKind.LOW_ABOVE_STEEP: (("underlayment", "base"), ("ply", "course")),
+    DetailKind.CORNER: (("base", "metal"), ("ply", "metal"), ("metal", "cap"), ("patch", "ply")),
+    DetailKind.EAVE_SHINGLE: (("underlayment", "starter"), ("starter", "course")),
+    DetailKind.HEADWALL_SHINGLE: (("course", "apron"), ("apron", "cladding")),
+    DetailKind.SIDEWALL_SHINGLE: (("step", "cladding"),),
+    DetailKind.PITCH_BREAK: (
+        ("underlayment", "lining"),
+        ("lining", "upper_underlayment"),
+        ("metal", "starter"),
+    ),
+    DetailKind.RIDGE_VENTED: (("shingles_near", "vent"), ("shingles_far", "vent")),
+    DetailKind.HEADWALL_MEMBRANE: _WALL,
+    DetailKind.SIDEWALL_MEMBRANE: _WALL,
+    DetailKind.CHIMNEY_MEMBRANE: _WALL,
+    DetailKind.PIPE_MEMBRANE: (("ply", "flange"), ("bed", "flange"), ("flange", "cap")),
+    DetailKind.CHIMNEY: (
+        ("underlayment", "apron"),
+        ("underlayment", "step"),
+        ("underlayment", "cricket"),
+        ("course", "cricket"),
+        ("cricket", "pan"),
+    ),
+}
+"""By kind: ids or families of which the first lies under the second wherever both are."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,13 +153,14 @@ def role_of(piece: Piece, catalog: Catalog, *, bedded: bool) -> Role | None:
     membrane = made.id in membranes
     cover = 2.0 * INCH if membrane else INCH
     side = made.side_lap if sheet else made.end_lap
+    upright = _upright_lap(family, made, catalog) if family in _UPRIGHT_LAPS else 0.0
     # A flange is covered but for its margin; loose metal by a usual lap.
     flange = min(made.end_lap, made.width - INCH) if bedded else min(2.0 * INCH, made.width)
     return Role(
         kind=kind,
-        row_lap=side,
-        end_lap=_upright_lap(family, made, catalog) if family in _UPRIGHT_LAPS else made.end_lap,
-        other_lap=_over_head(made) if sheet else flange,
+        row_lap=upright or side,
+        end_lap=upright or made.end_lap,
+        other_lap=min(upright or made.width, _over_head(made)) if sheet else flange,
         bonded=is_bonded(made, "bed" if bedded else ""),
         seals_nails=not membrane,
         weathers=not sheet or made.id in tops,

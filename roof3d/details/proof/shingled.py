@@ -36,12 +36,19 @@ def layer_of(piece: Piece) -> str:
     return f"{piece.layer}:{family_of(piece)}{apart}"
 
 
+def face_of(piece: Piece) -> Face | None:
+    """Return the plane that a piece belongs to, where its name says so, however far it runs."""
+    family = family_of(piece)
+    return next((face for face in Face if family.endswith(f"_{face.value}")), None)
+
+
 def run_of(piece: Piece, part: shapely.Geometry, detail: Detail) -> Point2:
     """Return the way of a piece's rows: square to the flow, and of a cap over the line, to it."""
     areas = {face: shapely.intersection(part, face_box(detail, face)).area for face in Face}
-    face = max(Face, key=lambda one: float(areas[one]))
+    own = face_of(piece)
+    face = own or max(Face, key=lambda one: float(areas[one]))
     flow = flow_on(detail, face)
-    astride = min(areas.values()) > 0.0 and detail.frame.turn > DEFAULT.parallel
+    astride = own is None and min(areas.values()) > 0.0 and detail.frame.turn > DEFAULT.parallel
     if astride and piece.kind in {PieceKind.SHINGLE, PieceKind.METAL} and abs(flow[1]) > _ALONG:
         u0, s0, u1, s1 = part.bounds
         return (0.0, 1.0) if piece.kind is PieceKind.SHINGLE or s1 - s0 < u1 - u0 else (1.0, 0.0)
@@ -60,7 +67,7 @@ def rows_of(detail: Detail, shapes: dict[str, shapely.Geometry]) -> dict[str, in
         if piece.kind is PieceKind.SHINGLE and number:
             rows[piece.id] = int(number[1])
             continue
-        face = Face.NEAR if piece.reach[0] < 0.0 else Face.FAR
+        face = face_of(piece) or (Face.NEAR if piece.reach[0] < 0.0 else Face.FAR)
         flow = flow_on(detail, face)
         along = -shapely.get_coordinates(shape) @ np.array(flow)
         reach = (float(along.min()), float(along.max()))
@@ -127,8 +134,11 @@ def closed_part(
 def uncut_part(piece: Piece, shape: shapely.Geometry, detail: Detail) -> shapely.Geometry:
     """Return a top sheet with the corners back on that are cut off for a joint of three.
 
-    What is cut away there lies in the middle of a glued lap.
+    What is cut away there lies in the middle of a glued lap. Lengths of a vent butt on one
+    another under the caps: each counts as far as the middle of the joint.
     """
+    if family_of(piece) == "vent":
+        return only_areas(shape, *(affinity.translate(shape, k * _JOINT, 0.0) for k in (-1.0, 1.0)))
     whole = shapely.box(*shape.bounds) if not shape.is_empty else shape
     cut = detail.kind is DetailKind.CAP_LAP and family_of(piece) == "cap"
     return whole if cut else shape
@@ -141,10 +151,13 @@ def courses_below(
     if any(piece.kind is PieceKind.STARTER for piece in detail.pieces):
         return []
     found = []
+    begun: set[str] = set()
     for layer, side in sides.items():
         own = [piece for piece in pieces if piece.layer == layer]
-        if not own:
-            continue
+        family = layer.split(":", 1)[1]
+        if not own or family in begun:
+            continue  # beside and above an opening the courses go on over those that are drawn
+        begun.add(family)
         face = Face.NEAR if own[0].shape.representative_point().y < 0.0 else Face.FAR
         flow = flow_on(detail, face)
         if flow == (0.0, 0.0) or own[0].run == (0.0, 1.0) != (-flow[1], flow[0]):

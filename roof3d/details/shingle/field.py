@@ -25,7 +25,14 @@ _JOINT = 0.125 * INCH
 _NAIL_EDGE = 0.5 * INCH
 _SLIVER = 1.5 * INCH
 """What would be left of a course lower than that is not laid."""
+_LIP = 0.25 * INCH
 Shape = Callable[[shapely.Polygon], shapely.Geometry]
+
+
+def trimmed(part: shapely.Geometry) -> shapely.Geometry:
+    """Trim off strips lower than a shingle can be cut."""
+    core = part.buffer(-_LIP, join_style="mitre", mitre_limit=20.0)
+    return core.buffer(_LIP, join_style="mitre", mitre_limit=20.0)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

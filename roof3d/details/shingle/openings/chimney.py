@@ -10,8 +10,13 @@ from roof3d.details.frames import frame_on_plane, room_on
 from roof3d.details.model import INCH, Detail, DetailLayer, PieceKind
 from roof3d.details.rows import describe
 from roof3d.details.shapes.fit import split_at_line
-from roof3d.details.shingle.field import Field, Shape, open_field
-from roof3d.details.shingle.openings.chimney_parts import Block, cricket_body, shell
+from roof3d.details.shingle.field import Field, Shape, open_field, trimmed
+from roof3d.details.shingle.openings.chimney_parts import (
+    Block,
+    cricket_body,
+    shell,
+    valley_webs,
+)
 from roof3d.details.shingle.openings.chimney_words import (
     ChimneyLengths,
     chimney_notes,
@@ -19,7 +24,7 @@ from roof3d.details.shingle.openings.chimney_words import (
     pan_words,
 )
 from roof3d.details.shingle.openings.counterflashing import lay_counterflashing
-from roof3d.details.shingle.openings.upright import join_last, lay_deck_with_hole
+from roof3d.details.shingle.openings.upright import draw_thin, join_last, lay_deck_with_hole
 from roof3d.details.shingle.words import course_words, underlayment_words
 from roof3d.details.site import DetailSite, close_build, open_build, slope_words
 from roof3d.errors import LayoutError
@@ -36,6 +41,7 @@ def build_chimney(site: DetailSite, lengths: ChimneyLengths | None = None) -> De
         its assembly lacks a flashing.
     """
     o = lengths or ChimneyLengths()
+    site = draw_thin(site)
     plane = site.roof.plane(site.place.planes[0])
     frame, corners = chimney_corners(site)
     low, high = corners.min(axis=0), corners.max(axis=0)
@@ -60,7 +66,7 @@ def build_chimney(site: DetailSite, lengths: ChimneyLengths | None = None) -> De
     work.solid("chimney.1", "Chimney", PieceKind.WALL, 1, "", [stub])
     layers.append(_underlayment(field, block, 2))
     layers += _foot(field, block, 3, o)
-    layers += _sides(field, block, 5, o)
+    layers += _sides(field, block, 5, o, cricket)
     layers += _head(field, block, 7, o, cricket)
     gable = width / 2.0 * block.slope if cricket else 0.0
     layers += lay_counterflashing(field, block, len(layers) + 1, o, gable)
@@ -189,7 +195,7 @@ def _foot(field: Field, block: Block, number: int, o: ChimneyLengths) -> list[De
     work.patch("apron.1", metal.name, PieceKind.METAL, number + 1, metal.id, None, [leg], field.up)
     top = work.stack.tops[-1]
     base = float(np.interp(edge, top.at, top.over)) - thick
-    join_last(work, [block.front(base, base + up, sheet, thick, sheet)])
+    join_last(work, [block.bend((edge, base), base + up, sheet, thick, sheet)])
     nails = rule.nailing
     if nails is not None:
         at, off = block.foot + lap - nails.inset, past - nails.inset
@@ -227,12 +233,27 @@ def _apron_leg(block: Block, reach: tuple[float, float, float], past: float) -> 
     return shapely.union_all([leg, *ears])
 
 
-def _sides(field: Field, block: Block, number: int, o: ChimneyLengths) -> list[DetailLayer]:
-    """Lay course and step in turn up both sides."""
+def _triangle(block: Block, start: float, cricket: float) -> shapely.Polygon:
+    """Return what a cricket takes of the roof behind the chimney, from ``start`` on."""
+    if not cricket:
+        return shapely.Polygon()
+    middle = (block.left + block.right) / 2.0
+    return shapely.Polygon([(block.left, start), (block.right, start), (middle, start + cricket)])
+
+
+def _sides(
+    field: Field, block: Block, number: int, o: ChimneyLengths, cricket: float
+) -> list[DetailLayer]:
+    """Lay course and step in turn up both sides, clear of the cricket, which stands on the deck."""
     work, rule = field.work, field.rule("step-flashing")
     metal, shingle = work.catalog.material(rule.material), field.material("shingles")
     butts = field.butts()
-    cut = _cut(block, 4.0 * work.thickness(shingle.id))
+    close = _cut(block, 4.0 * work.thickness(shingle.id))
+    behind = _triangle(block, block.head, cricket).buffer(INCH, join_style="mitre")
+
+    def cut(part: shapely.Polygon) -> shapely.Geometry:
+        return trimmed(close(part).difference(behind)) if cricket else close(part)
+
     for course, outlines in field.pieces("shingles"):
         butt = butts[course]
         if butt > block.head - shingle.exposure:
@@ -294,9 +315,11 @@ def _step(
     top = work.stack.tops[-1]
     under = [(float(s), float(h) - thick) for s, h in zip(top.at, top.over, strict=True)]
     # Trimmed to the plumb corner of the chimney, which leans up the slope.
-    tip = max(low, block.foot + (under[0][1] + leg) * block.slope)
-    tip = min(tip, high - INCH / 2.0)
-    ring = [*under, (high, under[-1][1] + leg), (tip, under[0][1] + leg)]
+    foot_up, end = under[0][1], high - INCH / 2.0
+    room = (end - block.foot) / max(block.slope, 1.0 * INCH) - foot_up
+    up = min(leg, max(room, INCH))
+    tip = min(max(low, block.foot + (foot_up + up) * block.slope), end)
+    ring = [*under, (high, under[-1][1] + up), (tip, foot_up + up)]
     join_last(work, [block.side(ring, (out(low), out(high)), thick, right=right)])
     nails = rule.nailing
     if nails is not None:
@@ -347,19 +370,16 @@ def _head(
     width = rule.width or metal.width
     sheet, thick = work.thickness(field.material("underlayment").id), work.thickness(metal.id)
     layers: list[DetailLayer] = []
-    middle, past = (block.left + block.right) / 2.0, o.past.metres
-    base = _top(block)
+    past, plumb = o.past.metres, 1.0 / work.frame.near_normal[2]
+    base, out = _top(block), sheet * plumb
+    if cricket:
+        close = _triangle(block, block.head, cricket)
+        base = max(work.stack.highest(face, close) for face in Face)
     # Plumb faces lean up the slope: at the height of the pan they stand further up.
-    foot = block.head + (sheet + thick) / work.frame.near_normal[2]
-    foot += (base + 2.0 * thick) * block.slope
-    triangle = (
-        shapely.Polygon([(block.left, foot), (block.right, foot), (middle, foot + cricket)])
-        if cricket
-        else shapely.Polygon()
-    )
+    foot = block.head + (sheet + thick) * plumb + (base + 2.0 * thick) * block.slope
+    triangle = _triangle(block, block.head + out + base * block.slope, cricket)
     bodies = []
     if cricket:
-        out = sheet / work.frame.near_normal[2]
         body, height, _ = cricket_body(block, base, out)
         work.solid(
             "cricket.1", "Cricket", PieceKind.DECK, number, "sheathing", [body], _both(triangle)
@@ -368,12 +388,15 @@ def _head(
         layers.append(cricket_words(field, number, height, cricket, o))
         number += 1
     pan = _pan_leg(block, (block.head - metal.end_lap, foot, foot + width), cricket, past)
-    pan = pan.difference(triangle)
+    pan = pan.difference(triangle.buffer(thick, join_style="mitre"))
     for part in shapely.get_parts(pan):
         work.patch("pan.1", metal.name, PieceKind.METAL, number, metal.id, None, [part], field.up)
+    top = work.stack.tops[-1]
+    if cricket:
+        bodies += valley_webs(block, triangle, base, thick, (top.at, top.over))
     if not cricket:
-        start = float(work.stack.tops[-1].over.max())
-        bodies = [block.back(start, start + o.pan_up.metres, sheet, thick, sheet)]
+        start = float(np.interp(foot, top.at, top.over)) - thick
+        bodies = [block.bend((foot, start), start + o.pan_up.metres, sheet, thick, sheet)]
     join_last(work, bodies)
     _nail_pan(field, number, (block.left - past, block.right + past), foot, cricket)
     ends = ((block.right + past, foot), (block.right + past, foot + width))
@@ -388,7 +411,7 @@ def _head(
     for course, outlines in field.pieces("shingles"):
         if butts[course] > block.head - exposure:
             field.lay_course(
-                number + 1, course, outlines, shape=lambda part: cut(part.difference(open_))
+                number + 1, course, outlines, shape=lambda part: trimmed(cut(part - open_))
             )
     layers.append(course_words(field, number + 1, "over the pan, clear of its crease"))
     return layers

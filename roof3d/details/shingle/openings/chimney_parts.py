@@ -92,6 +92,41 @@ class Block:
         low += (out + thick) * self.work.frame.far[2]
         return self._cross(self.head, low, high, out, thick, past)
 
+    def bend(
+        self, edge: tuple[float, float], top: float, out: float, thick: float, past: float
+    ) -> Body:
+        """Return the rest of a metal that lies on the roof: on to a face and up it, one body.
+
+        Parameters
+        ----------
+        edge : tuple[float, float]
+            s where the part on the roof ends, below the foot or above the head, and the height
+            of its underside there.
+        top : float
+            Height off the deck of its upper edge.
+        out, thick, past : float
+            How far it stands off the face, level; how thick it is; how far past the sides.
+        """
+        s, low = edge
+        sign, at = (1.0, self.head) if s > self.head else (-1.0, self.foot)
+
+        def off(level: float, height: float) -> float:
+            plumb = at + sign * level / self.work.frame.near_normal[2]
+            return plumb + height * self.slope
+
+        near, far = out, out + thick
+        ring = [
+            (s, low),
+            (off(near, low), low),
+            (off(near, top), top),
+            (off(far, top), top),
+            (off(far, low + thick), low + thick),
+            (s, low + thick),
+        ]
+        corners = [(self.left - past, *place) for place in ring]
+        along = self.way((self.width + 2.0 * past, 0.0, 0.0))
+        return extruded(self.space(corners), along)
+
     def _cross(
         self, at: float, low: float, high: float, out: float, thick: float, past: float
     ) -> Body:
@@ -177,3 +212,26 @@ def shell(block: Block, base: float, out: float, thick: float, up: float) -> lis
     ring = [left + foot, top + foot, right + foot, right + head, top + head, left + head]
     away = block.way(block.level(-thick))
     return [*plates, extruded([point3(p) for p in ring], away)]
+
+
+def valley_webs(
+    block: Block, triangle: shapely.Polygon, base: float, thick: float, pan: tuple[Floats, Floats]
+) -> list[Body]:
+    """Return the bends where the metal over a cricket goes on as the pan beside it.
+
+    ``pan``: s, and the height of the pan's upper side there; shingles lift it over the cricket's
+    foot, and the metal comes down to that without a seam.
+    """
+    (a, b, top), sign = shapely.get_coordinates(triangle.exterior)[:3], (-1.0, 1.0)
+    webs = []
+    for corner, way in zip((a, b), sign, strict=True):
+        at = np.unique(np.concatenate(((corner[1], top[1]), pan[0])))
+        at = at[(at >= corner[1]) & (at <= top[1])]
+        us = np.interp(at, (corner[1], top[1]), (corner[0], top[0]))
+        high = np.maximum(np.interp(at, *pan), base + thick)
+        ring = [(float(corner[0]), float(corner[1]), base), (float(top[0]), float(top[1]), base)]
+        over = zip(us[::-1].tolist(), at[::-1].tolist(), high[::-1].tolist(), strict=True)
+        out = np.array((way * (top[1] - corner[1]), abs(top[0] - corner[0])))
+        u, s = (thick * out / np.linalg.norm(out)).tolist()
+        webs.append(extruded(block.space([*ring, *over]), block.way((u, s, 0.0))))
+    return webs

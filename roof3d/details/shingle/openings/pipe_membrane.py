@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+import numpy as np
 import shapely
 
 from roof3d.details.frame import Face
@@ -13,7 +14,10 @@ from roof3d.details.shingle.field import Field, open_field
 from roof3d.details.shingle.openings.pipe_shingle import cut_round, pipe_at, pipe_size
 from roof3d.details.shingle.openings.upright import (
     Pipe,
+    cut_flange,
+    draw_thin,
     join_last,
+    last_surface,
     lay_deck_with_hole,
     tube,
     with_thickness,
@@ -82,6 +86,7 @@ def build_membrane_pipe(site: DetailSite, lengths: MembranePipeLengths | None = 
         Where its plane is not laid out, or its assembly has no flashing for a pipe.
     """
     o = lengths or MembranePipeLengths()
+    site = draw_thin(site)
     site = replace(site, catalog=with_thickness(site.catalog, _FLANGE, o.thickness))
     plane = site.roof.plane(site.place.planes[0])
     pipe = pipe_at(site)
@@ -170,14 +175,16 @@ def _flange(field: Field, pipe: Pipe, number: int, o: MembranePipeLengths) -> li
             )
         )
         number += 1
-    flange = cut_round(work, pipe, _GAP / 2.0, made.id)(shapely.box(-half, -half, half, half))
+    size = np.array((-half, -half, half, half))
+    flange = cut_flange(work, pipe, _GAP / 2.0, made.id, size)
     work.patch("flange.1", made.name, PieceKind.UNIT, number, made.id, None, [flange], field.up)
-    base = max(float(top.over.max()) for top in work.stack.tops[-2:])
-    wall, high = work.thickness(made.id), base / pipe.cosine + o.sleeve.metres
-    inner = pipe.radius + _GAP / 2.0
+    at, over = last_surface(work)
+    inner, wall = pipe.radius + _GAP / 2.0, work.thickness(made.id)
+    feet = [pipe.on(radius, at, over) for radius in (inner + wall, inner)]
+    high = float(feet[0][:, 2].max()) / pipe.cosine + o.sleeve.metres
     sleeve = tube(
-        (pipe.circle(inner + wall, base), pipe.level_circle(inner + wall, high)),
-        (pipe.circle(inner, base), pipe.level_circle(inner, high)),
+        (pipe.space(feet[0]), pipe.level_circle(inner + wall, high)),
+        (pipe.space(feet[1]), pipe.level_circle(inner, high)),
     )
     join_last(work, [sleeve])
     work.solid("pipe.1", "Pipe", PieceKind.UNIT, number, made.id, [pipe.body()])

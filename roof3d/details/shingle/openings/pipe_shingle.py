@@ -15,7 +15,10 @@ from roof3d.details.rows import describe
 from roof3d.details.shingle.field import Field, Shape, open_field
 from roof3d.details.shingle.openings.upright import (
     Pipe,
+    cut_flange,
+    draw_thin,
     join_last,
+    last_surface,
     lay_deck_with_hole,
     tube,
     with_thickness,
@@ -91,6 +94,7 @@ def build_shingle_pipe(site: DetailSite, lengths: PipeLengths | None = None) -> 
         Where its plane is not laid out, or its assembly has no flashing for a pipe.
     """
     o = lengths or PipeLengths()
+    site = draw_thin(site)
     site = replace(site, catalog=with_thickness(site.catalog, _FLANGE, o.thickness))
     plane = site.roof.plane(site.place.planes[0])
     pipe = pipe_at(site)
@@ -157,20 +161,18 @@ def _flange_and_courses(field: Field, pipe: Pipe, number: int, o: PipeLengths) -
     for course, outlines in courses:
         if butts[course] < shown:
             field.lay_course(number, course, outlines, shape=below)
-    whole = shapely.box(-made.width / 2.0, -half, made.width / 2.0, half)
-    flange = cut_round(work, pipe, _GAP / 8.0, made.id)(whole)
+    size = np.array((-made.width / 2.0, -half, made.width / 2.0, half))
+    flange = cut_flange(work, pipe, _GAP / 8.0, made.id, size)
     work.patch("flange.1", made.name, PieceKind.UNIT, number + 1, made.id, None, [flange], field.up)
-    base = max(float(top.over.max()) for top in work.stack.tops[-2:])
+    at, over = last_surface(work)
     wall = max(work.thickness(made.id), INCH / 4.0)
+    outer, inner = (
+        pipe.on(radius, at, over) for radius in (pipe.radius + wall + _GAP, pipe.radius)
+    )
+    high = float(outer[:, 2].max()) / pipe.cosine + o.collar.metres
     collar = tube(
-        (
-            pipe.circle(pipe.radius + wall + _GAP, base),
-            pipe.level_circle(pipe.radius + wall, base / pipe.cosine + o.collar.metres),
-        ),
-        (
-            pipe.circle(pipe.radius, base),
-            pipe.level_circle(pipe.radius, base / pipe.cosine + o.collar.metres),
-        ),
+        (pipe.space(outer), pipe.level_circle(pipe.radius + wall, high)),
+        (pipe.space(inner), pipe.level_circle(pipe.radius, high)),
     )
     join_last(work, [collar])
     nails = rule.nailing

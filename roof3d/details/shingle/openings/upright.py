@@ -13,13 +13,18 @@ from roof3d.details.build_up import BuildUp
 from roof3d.details.frame import Face, Floats, Frame
 from roof3d.details.model import INCH, DetailLayer, PieceKind
 from roof3d.details.rows import describe
+from roof3d.details.shapes.drape import STIFF_RAMP, lay
 from roof3d.details.shapes.fit import split_at_line
 from roof3d.details.shapes.patches import patch_body
 from roof3d.details.shapes.solids import Body, extruded
+from roof3d.details.site import DetailSite
 from roof3d.layout.joint import Given
 from roof3d.roof.model import Point3
 
 SIDES = 24
+THIN = (2.0, INCH / 8.0)
+"""Round what stands through a roof sheets are drawn no thicker: thicker, metal leaves its seat."""
+_ROUNDS = 40
 _BELOW = 4.0 * INCH
 
 
@@ -71,6 +76,22 @@ class Pipe:
         points[:, 2] += up
         return points
 
+    def on(self, radius: float, at: Floats, height: Floats) -> Floats:
+        """Return where a tube round it meets a surface: rows (n, 3) of u, s and height.
+
+        ``height`` is that of the surface off the deck along ``at``, both (k,).
+        """
+        ring, tan = self._ring(radius), self.sine / self.cosine
+        up = np.zeros(len(ring))
+        # The tube stands plumb: the higher the surface, the further up the slope they meet.
+        for _ in range(_ROUNDS):
+            up = np.interp(ring[:, 1] / self.cosine + up * tan, at, height)
+        return np.column_stack((ring[:, 0], ring[:, 1] / self.cosine + up * tan, up))
+
+    def space(self, places: Floats) -> Floats:
+        """Turn rows of u, s and height into points (n, 3)."""
+        return self.frame.on_face(Face.NEAR, *places.T)
+
     def level_circle(self, radius: float, above: float) -> Floats:
         """Return a level ring (n, 3) round the axis, ``above`` where it meets the deck."""
         flat = self._ring(radius) @ np.array((self.frame.along, self._level()))
@@ -110,6 +131,34 @@ def tube(outer: tuple[Floats, Floats], inner: tuple[Floats, Floats]) -> Body:
     return Body(
         vertices=np.concatenate(order), triangles=np.concatenate(triangles), rims=tuple(rims)
     )
+
+
+def cut_flange(work: BuildUp, pipe: Pipe, gap: float, made: str, size: Floats) -> shapely.Polygon:
+    """Return a flange (u0, s0, u1, s1), its hole as small as the pipe lets it be where it lies."""
+    whole = shapely.box(*size)
+    ground = work.stack.under(split_at_line([whole], tol=work.tol), (0.0, 1.0))
+    thick = work.thickness(made)
+    laid, _ = lay(ground, (ground.at[0], ground.at[-1]), (thick, thick), ramp=STIFF_RAMP)
+    rings = [pipe.on(pipe.radius, laid.at, height)[:, :2] for height in (laid.under, laid.over)]
+    hole = shapely.convex_hull(shapely.MultiPoint(np.concatenate(rings))).buffer(gap, quad_segs=4)
+    return shapely.orient_polygons(whole.difference(shapely.simplify(hole, INCH / 100.0)))
+
+
+def last_surface(work: BuildUp) -> tuple[Floats, Floats]:
+    """Return the upper side of the piece laid last, on both sides of the line: s, height."""
+    near, far = (next(t for t in work.stack.tops[::-1] if t.face is face) for face in Face)
+    low, high = near.at <= 0.0, far.at > 0.0
+    return np.append(near.at[low], far.at[high]), np.append(near.over[low], far.over[high])
+
+
+def draw_thin(site: DetailSite) -> DetailSite:
+    """Return a site whose sheets are drawn no thicker than ``THIN`` says."""
+    drawn = replace(
+        site.options,
+        thickness_factor=min(site.options.thickness_factor, THIN[0]),
+        least_thickness=min(site.options.least_thickness, THIN[1]),
+    )
+    return replace(site, options=drawn)
 
 
 def lay_deck_with_hole(

@@ -23,21 +23,16 @@ from roof3d.scene.detail_scene import (
 from roof3d.scene.detail_scene import (
     build_detail as detail_at,
 )
-from tests.unit.details.proof.mutations import SHIPPED, first_of_each, project_of, site_of
+from tests.unit.details.proof.mutations import (
+    QUICK,
+    SHIPPED,
+    first_of_each,
+    project_of,
+    site_of,
+)
 from tests.unit.details.solid_checks import open_or_inside_out
 
 CATALOG = load_catalog()
-QUICK = frozenset(
-    {
-        DetailKind.LOW_BELOW_STEEP,
-        DetailKind.LOW_ABOVE_STEEP,
-        DetailKind.EAVE_SHINGLE,
-        DetailKind.RAKE_SHINGLE,
-        DetailKind.SIDEWALL_SHINGLE,
-        DetailKind.HEADWALL_SHINGLE,
-        DetailKind.PIPE_MEMBRANE,
-    }
-)
 KINDS = tuple(
     kind if kind in QUICK else pytest.param(kind, marks=pytest.mark.heavy)
     for kind in first_of_each()
@@ -57,7 +52,7 @@ def test_each_offered_mistake_is_proved_wrong(kind: DetailKind) -> None:
     site = site_of(project_of(model), place)
     offered = offered_mistakes(site)
     assert len(offered) >= LEAST
-    assert {Mistake.BACK_LAP, Mistake.MISSING_LAYER} <= {wrong.mistake for wrong in offered}
+    assert Mistake.MISSING_LAYER in {wrong.mistake for wrong in offered}
     for wrong in offered:
         assert all((wrong.title, wrong.wrong, wrong.water, wrong.cost, wrong.see, wrong.source))
 
@@ -118,6 +113,41 @@ def detail_lap(mistake: Mistake | None) -> float:
     detail = detail_at(project_of("lantern-street"), "porch.transition", mistake=mistake)
     reach = {piece.id: piece.reach for piece in detail.pieces}
     return reach["cap.1"][1] - reach["cap.2"][0]
+
+
+def test_a_short_lap_is_told_as_it_is_built() -> None:
+    right, wrong = (
+        {m.id: m for m in detail_at(project_of("lantern-street"), "porch.eave", mistake=m).measures}
+        for m in (None, Mistake.SHORT_LAP)
+    )
+    assert right["cap_lap"].text == "lap 4 in"
+    assert wrong["cap_lap"].text == "lap 1 in"
+    assert wrong["cap_lap"].value == pytest.approx(right["cap_lap"].value / 4.0)
+    assert "built wrong on purpose" in wrong["cap_lap"].source
+
+
+def test_what_stops_short_is_not_told_at_its_right_length() -> None:
+    wrong = wrong_of(DetailKind.EAVE_MEMBRANE, Mistake.STOPPED_SHORT)
+    assert [m.id for m in wrong.measures if "on flange" in m.text] == []
+
+
+@pytest.mark.parametrize(
+    ("kind", "mistake"),
+    [
+        (DetailKind.SIDEWALL_SHINGLE, Mistake.NO_KICK_OUT),
+        (DetailKind.HEADWALL_SHINGLE, Mistake.FACE_NAILED),
+        (DetailKind.VALLEY_CLOSED, Mistake.WRONG_SIDE),
+        (DetailKind.HEADWALL_MEMBRANE, Mistake.STOPPED_SHORT),
+        (DetailKind.HEADWALL_MEMBRANE, Mistake.NO_COUNTERFLASHING),
+        (DetailKind.LOW_BELOW_STEEP, Mistake.STOPPED_SHORT),
+        (DetailKind.PARAPET, Mistake.LOW_NAIL),
+        (DetailKind.DRAIN, Mistake.DRY_BED),
+    ],
+)
+def test_these_can_be_shown(kind: DetailKind, mistake: Mistake) -> None:
+    detail = wrong_of(kind, mistake)
+    assert detail.mistake is not None
+    assert detail.mistake.expected in {fault.kind for fault in prove_detail(detail, CATALOG)}
 
 
 def test_what_is_missing_is_named() -> None:
