@@ -178,6 +178,7 @@ def test_every_place_opens_in_layers_with_words_and_no_overlap(
         page.wait_for_selector("#layers")
         wait_until(page, "Number(document.getElementById('labels').dataset.labels) > 0")
         assert overlaps(page) == 0
+        assert page.get_attribute("#labels", "data-covered") == "0"
         assert drawn_share(page) > 0.03
         page.click("#step-back")
         assert "What it does" in page.inner_text("#card")

@@ -49,6 +49,7 @@ export class Eyes {
     this.world.camera.far = eye.distance * 60 + 200;
     this.world.camera.updateProjectionMatrix();
     this.controls.update();
+    this.world.camera.updateMatrixWorld(); // a tap may come before the next frame
   }
 
   /** Stand so that a joint, some planes or the whole house fill the picture, in its middle. */
