@@ -65,6 +65,33 @@ def strings_of(bounds: Floats, alike: Mask, tol: Tolerance) -> NDArray[np.intp]:
     return np.cumsum(np.concatenate([[True], ~(level & touch & alike)])) - 1
 
 
+def trim_boxes(areas: Floats, at: NDArray[np.intp], over: Floats) -> Floats:
+    """Return rectangles without what others cut off them from side to side.
+
+    Parameters
+    ----------
+    areas : (n, 4) float64
+    at : (k,) intp
+        The rectangle that each of the others may cut.
+    over : (k, 4) float64
+
+    Examples
+    --------
+    >>> trim_boxes(np.array([[0.0, 0, 4, 1]]), np.array([0]), np.array([[3.0, -1, 5, 2]])).tolist()
+    [[0.0, 0.0, 3.0, 1.0]]
+    """
+    rest = areas.copy()
+    for axis in (1, 0):
+        cross = 1 - axis
+        spans = (over[:, cross] <= rest[at, cross]) & (over[:, cross + 2] >= rest[at, cross + 2])
+        one, low, high = at[spans], over[spans, axis], over[spans, axis + 2]
+        top = high >= rest[one, axis + 2]
+        foot = low <= rest[one, axis]
+        np.minimum.at(rest[:, axis + 2], one[top], low[top])
+        np.maximum.at(rest[:, axis], one[foot], high[foot])
+    return rest
+
+
 def left_of(area: Floats, over: Floats) -> shapely.Geometry:
     """Return what rectangles leave of one.
 
@@ -86,16 +113,22 @@ def left_of(area: Floats, over: Floats) -> shapely.Geometry:
         if a < u1 and c > u0 and b < v1 and d > v0
     ]
     along = sorted({v0, v1, *(box[1] for box in cut), *(box[3] for box in cut)})
-    boxes = []
+    boxes: list[tuple[float, float, float, float]] = []
+    below: list[tuple[float, float, float, float]] = []
     for low, high in pairwise(along):
-        start = u0
-        own = sorted(box for box in cut if box[1] <= low and box[3] >= high)
-        for left, _, right, _ in own:
+        start, row = u0, []
+        for left, _, right, _ in sorted(box for box in cut if box[1] <= low and box[3] >= high):
             if left > start:
-                boxes.append((start, low, left, high))
+                row.append((start, low, left, high))
             start = max(start, right)
         if start < u1:
-            boxes.append((start, low, u1, high))
+            row.append((start, low, u1, high))
+        if [(box[0], box[2]) for box in row] == [(box[0], box[2]) for box in below]:
+            row = [(one[0], one[1], one[2], high) for one in below]
+        else:
+            boxes += below
+        below = row
+    boxes += below
     if not boxes:
         return shapely.Polygon()
     parts = shapely.box(*np.array(boxes).T)

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from roof3d.catalog.material import Material
+from roof3d.catalog.material import Material, MaterialForm
 from roof3d.catalog.model import Catalog
 from roof3d.errors import Finding, Severity
 from roof3d.laps.laid.knots import knots_of
@@ -107,9 +107,30 @@ def _proofs(layout: Layout, catalog: Catalog, tol: Tolerance) -> Iterator[_Proof
         if _too_large(plane):
             continue
         pieces = [*own[name], *around(plane, planes, own, catalog, tol)]
-        faults = check_laps(surface_of(plane, planes, tol), pieces, tol=tol)
+        faults = (
+            *check_laps(surface_of(plane, planes, tol), pieces, tol=tol),
+            *_left_out(plane, catalog),
+        )
         by_id = {piece.id: piece for piece in pieces} if faults else {}
         yield _Proof(plane, faults, by_id)
+
+
+def _left_out(plane: LaidPlane, catalog: Catalog) -> Iterator[LapFault]:
+    """Give the sheets of a membrane that are not laid at all."""
+    assembly = catalog.assembly(plane.assembly)
+    laid = {layer.role for layer in plane.layers}
+    at = plane.outline.representative_point()
+    for layer in assembly.layers if assembly.kind == "membrane" else ():
+        if catalog.material(layer.material).form is MaterialForm.SHEET and layer.role not in laid:
+            yield LapFault(
+                kind=FaultKind.LEFT_OUT,
+                face=plane.plane.id,
+                pieces=(),
+                layers=(f"{plane.plane.id}/{layer.role}",),
+                at=(float(at.x), float(at.y)),
+                reached=float(plane.outline.area),
+                wanted=0.0,
+            )
 
 
 def _too_large(plane: LaidPlane) -> bool:
@@ -145,6 +166,8 @@ def _tell(
     """Say the worst of faults that are alike."""
     fault = min(alike, key=lambda one: one.reached - one.wanted)
     names = [proof.pieces[piece].name or piece for piece in fault.pieces]
+    if fault.kind is FaultKind.LEFT_OUT:
+        names = [f"layers[{fault.layers[0]}]"]
     lap = ""
     if fault.wanted > 0.0:
         lap = (
@@ -175,6 +198,8 @@ def _weigh(
     fault: LapFault, plane: LaidPlane, catalog: Catalog, tol: Tolerance
 ) -> tuple[Severity, str]:
     """Return how much a fault weighs, and by whose word."""
+    if fault.kind is FaultKind.LEFT_OUT:
+        return Severity.ERROR, PRACTICE
     if fault.kind in _OPEN:
         back = fault.kind is FaultKind.BACK_WATER
         return Severity.ERROR, _BACK_WATER if back else PRACTICE

@@ -141,12 +141,15 @@ class Face:
         Unit vector down the slope; (0, 0) where it is level.
     borders : tuple[Border, ...]
         Where no border is given the surface goes on.
+    asked : tuple[tuple[str, shapely.Geometry], ...]
+        Layers, and the part of the face that each must cover.
     """
 
     id: str
     region: shapely.Geometry
     flow: Point2
     borders: tuple[Border, ...] = ()
+    asked: tuple[tuple[str, shapely.Geometry], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -166,6 +169,7 @@ class FaultKind(StrEnum):
     STACKED = "stacked"
     NAIL_BARE = "nail_bare"
     BARE = "bare"
+    LEFT_OUT = "left_out"
 
 
 WORDS = {
@@ -176,6 +180,7 @@ WORDS = {
     FaultKind.STACKED: "laps or joints lie too near over each other",
     FaultKind.NAIL_BARE: "a fastener is not covered by a later piece, or pierces what must hold",
     FaultKind.BARE: "what must be covered is seen from above",
+    FaultKind.LEFT_OUT: "a layer does not lie where its assembly asks for it",
 }
 """Each invariant in plain words."""
 
@@ -187,6 +192,7 @@ WHY = {
     FaultKind.STACKED: "one leak goes through all sheets at one line, and the edges telegraph",
     FaultKind.NAIL_BARE: "water follows the shank of the nail into the deck",
     FaultKind.BARE: "nothing there keeps the rain off",
+    FaultKind.LEFT_OUT: "the roof there is thinner by a layer, and what it was for is not done",
 }
 """Why each matters, in plain words."""
 
@@ -206,7 +212,7 @@ class LapFault:
     at : Point2
         In the developed surface.
     reached, wanted : float
-        Metres; of ``bare`` square metres seen, and none wanted.
+        Metres; of ``bare`` and ``left_out`` square metres, and none wanted.
     """
 
     kind: FaultKind

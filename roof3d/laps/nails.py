@@ -53,10 +53,12 @@ def bare_nails(face: Face, pile: Pile, tol: Tolerance) -> list[LapFault]:
         point = points[hidden][i]
         near = point.distance(rest)
         found.setdefault(piece, _fault(face, pile, [piece], point, near, float(reach[hidden][i])))
-    at, other = pile.tree.query(points, predicate="intersects")
     tight = pile.bonded & ~pile.flags("seals_nails")
-    through = tight[other] & pile.sheet[owner[at]] & (pile.order[other] < pile.order[owner[at]])
-    through &= (pile.layer[other] != pile.layer[owner[at]]) & ~pile.bonded[owner[at]]
+    into = pile.sheet[owner] & ~pile.bonded[owner] & tight.any()
+    owner, points = owner[into], points[into]
+    at, other = pile.tree.query(points, predicate="intersects")
+    through = tight[other] & (pile.order[other] < pile.order[owner[at]])
+    through &= pile.layer[other] != pile.layer[owner[at]]
     for i, j in zip(at[through].tolist(), other[through].tolist(), strict=True):
         piece = int(owner[i])
         found.setdefault(piece, _fault(face, pile, [piece, j], points[i], 0.0, 0.0))

@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
 
-from roof3d.laps.boxes import are_boxes, hold, left_of, share, strings_of
+from roof3d.laps.boxes import are_boxes, hold, left_of, share, strings_of, trim_boxes
 from roof3d.laps.edges import Indices, Mask, Shapes
 from roof3d.laps.model import Floats, LapPiece, PieceKind
 from roof3d.tolerance import DEFAULT, Tolerance
 
 _MANY = 8
-"""Over an area with more pieces than this they are made one first."""
+"""Over an area with more pieces than this, none of them upright, they are made one first."""
 
 Allowed = Callable[[Indices, Indices], Mask]
 """Of pairs (piece asked for, other piece): whether the other counts."""
@@ -65,7 +65,7 @@ def pile_up(pieces: Sequence[LapPiece]) -> Pile:
     order = np.array([piece.order for piece in pieces], dtype=np.float64)
     course = np.array([piece.course for piece in pieces], dtype=np.intp)
     shingle = np.array([piece.kind is PieceKind.SHINGLE for piece in pieces], dtype=np.bool_)
-    string, lead, strung = _string_up(shapes, order, layer, course, shingle)
+    string, lead, strung = _strings(shapes, order, layer, course, shingle)
     return Pile(
         pieces=tuple(pieces),
         shapes=shapes,
@@ -87,7 +87,16 @@ def pile_up(pieces: Sequence[LapPiece]) -> Pile:
     )
 
 
-def _string_up(
+def string_up(pieces: Sequence[LapPiece]) -> list[LapPiece]:
+    """Return pieces with shingles that lie side by side as one."""
+    pile = pile_up(pieces)
+    return [
+        piece if piece.shape is shape else replace(piece, shape=shape)
+        for piece, shape in zip((pieces[k] for k in pile.lead), pile.strung, strict=True)
+    ]
+
+
+def _strings(
     shapes: Shapes, order: Floats, layer: Indices, course: Indices, shingle: Mask
 ) -> tuple[Indices, Indices, Shapes]:
     """Return the string of each piece, and of each string a piece and the shape."""
@@ -118,36 +127,45 @@ def uncovered(
     at, other = pile.strings.query(areas)
     fit = allowed(owner[at], pile.lead[other]) & (pile.string[owner[at]] != other)
     at, other = at[fit], other[fit]
-    bounds, box = shapely.bounds(areas), are_boxes(areas, tol)
-    upright = box[at] & pile.box[other]
-    covered = hold(pile.bounds[other], bounds[at])
-    skew = np.flatnonzero(covered & ~upright)
+    bounds, box = shapely.bounds(areas).reshape(-1, 4), are_boxes(areas, tol)
+    covered = ~(box[at] & pile.box[other]) & hold(pile.bounds[other], bounds[at])
+    skew = np.flatnonzero(covered)
     covered[skew] = shapely.covers(pile.strung[other[skew]], areas[at[skew]])
-    done = np.zeros(len(areas), dtype=np.bool_)
+    upright = box[at] & pile.box[other]
+    trimmed = trim_boxes(bounds, at[upright], pile.bounds[other[upright]])
+    cut = (trimmed != bounds).any(axis=1)
+    done = (trimmed[:, :2] >= trimmed[:, 2:]).any(axis=1) & cut
     done[at[covered]] = True
     apart = (
-        np.maximum(pile.bounds[other, :2], bounds[at, :2])
-        >= np.minimum(pile.bounds[other, 2:], bounds[at, 2:])
+        np.maximum(pile.bounds[other, :2], trimmed[at, :2])
+        >= np.minimum(pile.bounds[other, 2:], trimmed[at, 2:])
     ).any(axis=1)
     useful = ~done[at] & ~apart
-    order = np.flatnonzero(useful)[np.argsort(at[useful], kind="stable")]
-    at, other, upright = at[order], other[order], upright[order]
-    first = np.searchsorted(at, np.arange(len(areas) + 1))
+    # A slanting band has far more in the rectangle around it than in itself.
+    slant = np.flatnonzero(useful & ~box[at])
+    shapely.prepare(areas[at[slant]])
+    useful[slant] = shapely.intersects(areas[at[slant]], pile.strung[other[slant]])
+    order = np.flatnonzero(useful)[np.lexsort((~pile.box[other[useful]], at[useful]))]
+    at, other = at[order], other[order]
     open_ = np.flatnonzero(~done)
+    first, last = (np.searchsorted(at, open_, side=side) for side in ("left", "right"))
     rest = areas[open_]
-    skewed = np.ones(len(open_), dtype=np.bool_)
-    for k, i in enumerate(open_.tolist()):
-        mine = slice(first[i], first[i + 1])
-        if box[i] and upright[mine].all():
-            rest[k] = left_of(bounds[i], pile.bounds[other[mine]])
-            skewed[k] = False
-        elif first[i + 1] - first[i] > _MANY:
-            rest[k] = shapely.difference(areas[i], shapely.union_all(pile.strung[other[mine]]))
-            skewed[k] = False
-    # All others at once: what the first piece leaves of each, then the second, and so on.
-    for turn in range(int((first[open_ + 1] - first[open_])[skewed].max(initial=0))):
-        more = skewed & (first[open_] + turn < first[open_ + 1]) & ~shapely.is_empty(rest)
-        rest[more] = shapely.difference(rest[more], pile.strung[other[first[open_[more]] + turn]])
+    rest[cut[open_]] = shapely.box(*trimmed[open_[cut[open_]]].T)
+    # Rectangles first, by their numbers; then all others at once, one after the other.
+    for k in np.flatnonzero(first < last).tolist():
+        i = open_[k]
+        straight = first[k] + int(pile.box[other[first[k] : last[k]]].sum())
+        if straight > first[k]:
+            left = left_of(trimmed[i], pile.bounds[other[first[k] : straight]])
+            rest[k] = left if box[i] or left.is_empty else shapely.intersection(left, areas[i])
+        first[k] = straight
+        if last[k] - straight > _MANY and not rest[k].is_empty:
+            over = shapely.union_all(pile.strung[other[straight : last[k]]])
+            rest[k] = shapely.difference(rest[k], over)
+            first[k] = last[k]
+    for turn in range(int((last - first).max(initial=0))):
+        more = (first + turn < last) & ~shapely.is_empty(rest)
+        rest[more] = shapely.difference(rest[more], pile.strung[other[first[more] + turn]])
     rest = shapely.buffer(rest, -tol.height, join_style="mitre")
     real = shapely.area(rest) > tol.area
     return list(zip(open_[real].tolist(), rest[real].tolist(), strict=True))

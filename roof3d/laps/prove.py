@@ -29,6 +29,8 @@ from roof3d.tolerance import DEFAULT, Tolerance
 INCH: Final = 0.0254
 _SIDEWAYS: Final = 0.05
 """Edges that turn from the flow by less than this share run along it."""
+_STEEP: Final = 0.25
+"""Edges that turn from the flow by less than this share run nearly along it."""
 _FLANGE: Final = 3.5 * INCH
 _STRAIGHT: Final = 0.01
 """Edges that turn from their row by more are cut along a border."""
@@ -90,11 +92,12 @@ def check_laps(
 
 def _edge_faults(face: Face, pile: Pile, edges: Edges, tol: Tolerance) -> Iterator[LapFault]:
     within, beyond = _split(_heads(face, edges, tol), pile, tol)
-    yield from _own_heads(face, within, pile, tol)
+    yield from _own_heads(face, within.where(_own_lap(within, pile) > 0.0), pile, tol)
     yield from _other_heads(face, beyond, pile, tol)
-    level, _ = _split(_sides(face, edges, tol), pile, tol)
-    yield from _own_sides(face, level, pile, tol)
-    yield from _open_joints(face, _sides(face, edges, tol), pile, tol)
+    sides = _sides(face, edges, tol)
+    level, _ = _split(sides, pile, tol)
+    yield from _own_sides(face, level.where(_own_lap(level, pile) > 0.0), pile, tol)
+    yield from _open_joints(face, sides, pile, tol)
     yield from _butt_faults(face, _butts(face, edges, tol), pile, tol)
 
 
@@ -148,8 +151,10 @@ def _zone(face: Face, rims: tuple[Rim, ...], out: float, tol: Tolerance) -> shap
 def _split(edges: Edges, pile: Pile, tol: Tolerance) -> tuple[Edges, Edges]:
     """Part edges into where their layer goes on beyond them, and where it ends."""
     wanted = _own_lap(edges, pile)
+    # Laps of what comes over from another plane are judged there.
+    lent = (pile.numbers("row_lap") == 0.0) & (pile.numbers("end_lap") == 0.0) & pile.sheet
     ahead = bands_along(edges, tol.snap, np.maximum(_NEAR, wanted), tol)
-    bound = np.where(wanted > 0.0, edges.owner, -1)
+    bound = np.where((wanted > 0.0) | lent[edges.owner], edges.owner, -1)
     at, other = pile.strings.query(ahead)
     same = (bound[at] >= 0) & (pile.layer[bound[at]] == pile.layer[pile.lead[other]])
     same &= pile.string[bound[at]] != other
@@ -214,6 +219,11 @@ def _other_heads(face: Face, edges: Edges, pile: Pile, tol: Tolerance) -> Iterat
     """Heads at which a layer ends: a later layer closes them; shingles close no sheet."""
     wanted = pile.numbers("other_lap")[edges.owner]
     asked = (wanted > 0.0) & ~pile.flags("welded")[edges.owner]
+    # A head that stops less than an inch of water, or two where it runs nearly down the slope,
+    # is the corner of a cut.
+    up = _up(face, edges)
+    stops = ((edges.end - edges.start) * edges.along()).sum(axis=1) * up
+    asked &= stops >= np.where(up < _STEEP, 2.0, 1.0) * INCH
     edges, wanted = edges.where(asked), wanted[asked]
     bands = shapely.intersection(_lap_bands(edges, wanted, pile, tol), face.region)
     for i, rest in uncovered(

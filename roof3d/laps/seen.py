@@ -7,7 +7,7 @@ from typing import Final
 import numpy as np
 import shapely
 
-from roof3d.laps.model import FaultKind, LapFault, Surface
+from roof3d.laps.model import Face, FaultKind, LapFault, Surface
 from roof3d.laps.pile import Pile, uncovered
 from roof3d.tolerance import Tolerance
 
@@ -16,7 +16,7 @@ _SLIT: Final = 0.25 * 0.0254
 
 
 def bare_ground(surface: Surface, pile: Pile | None, tol: Tolerance) -> list[LapFault]:
-    """Find deck without anything on it, and pieces that must not be seen but are.
+    """Find deck without anything on it, layers left out, and pieces seen that must not be.
 
     Parameters
     ----------
@@ -47,6 +47,7 @@ def bare_ground(surface: Surface, pile: Pile | None, tol: Tolerance) -> list[Lap
         faults += [_fault(face.id, (), (), part) for part in _parts(rest, tol)]
         if pile is None:
             continue
+        faults += _left_out(face, pile, tol)
         hidden = np.flatnonzero(~pile.flags("weathers") & ~pile.flags("guest"))
         parts = shapely.intersection(pile.shapes[hidden], ground)
         for i, seen in uncovered(
@@ -56,6 +57,22 @@ def bare_ground(surface: Surface, pile: Pile | None, tol: Tolerance) -> list[Lap
             open_ = seen.buffer(-_SLIT)
             if open_.area > tol.area:
                 faults.append(_fault(face.id, (piece.id,), (piece.layer,), open_))
+    return faults
+
+
+def _left_out(face: Face, pile: Pile, tol: Tolerance) -> list[LapFault]:
+    """Find where a layer does not lie that must."""
+    number = {piece.layer: int(k) for piece, k in zip(pile.pieces, pile.layer, strict=True)}
+    faults = []
+    for layer, ground in face.asked:
+        rest = ground.buffer(-tol.snap)
+        if layer in number:
+            laid = pile.strung[pile.layer[pile.lead] == number[layer]]
+            rest = shapely.difference(rest, shapely.union_all(laid, grid_size=tol.grid))
+        rest = rest.buffer(-_SLIT)
+        faults += [
+            _fault(face.id, (), (layer,), part, FaultKind.LEFT_OUT) for part in _parts(rest, tol)
+        ]
     return faults
 
 
@@ -75,11 +92,15 @@ def _parts(shape: shapely.Geometry, tol: Tolerance) -> list[shapely.Geometry]:
 
 
 def _fault(
-    face: str, pieces: tuple[str, ...], layers: tuple[str, ...], place: shapely.Geometry
+    face: str,
+    pieces: tuple[str, ...],
+    layers: tuple[str, ...],
+    place: shapely.Geometry,
+    kind: FaultKind = FaultKind.BARE,
 ) -> LapFault:
     at = place.representative_point()
     return LapFault(
-        kind=FaultKind.BARE,
+        kind=kind,
         face=face,
         pieces=pieces,
         layers=layers,

@@ -12,8 +12,9 @@ from roof3d.laps.model import Face, FaultKind, LapFault, Rim
 from roof3d.laps.pile import Pile, pairs_under, uncovered
 from roof3d.tolerance import Tolerance
 
+_INCH = 0.0254
 _FAR = 50.0
-_TOUCH = 8.0 * 0.0254
+_TOUCH = 8.0 * _INCH
 """What touches a border for less than this ends at it."""
 
 
@@ -61,7 +62,8 @@ def trapped_heads(face: Face, pile: Pile, heads: Edges, tol: Tolerance) -> list[
     faults = []
     for i, j, part in zip(at.tolist(), other.tolist(), shared.tolist(), strict=True):
         owner = int(heads.owner[i])
-        if i not in left or not part.intersects(left[i]):
+        # Shorter than an inch it is the corner of a cut.
+        if i not in left or part.area < 8.0 * tol.snap * _INCH or not part.intersects(left[i]):
             continue
         spot = shapely.intersection(part, left[i].buffer(tol.snap)).representative_point()
         if not _goes_on(pile.shapes[j], spot, heads.out[i], tol):
@@ -69,6 +71,8 @@ def trapped_heads(face: Face, pile: Pile, heads: Edges, tol: Tolerance) -> list[
         if not down[owner] and _leaves(pile.shapes[j], spot, face, tol):
             continue
         below, over = (_run_out(pile.shapes[k], spot, face, tol) for k in (j, owner))
+        if _goes_past(pile.shapes[j], spot, below, face, tol):
+            continue
         if below <= over + 4.0 * tol.snap:
             faults.append(_fault(face, pile, owner, j, spot, float(wanted[i])))
     return faults + _rake_faults(face, pile, tol)
@@ -82,6 +86,20 @@ def _goes_on(
 ) -> bool:
     x, y = spot.x + 10.0 * tol.snap * out[0], spot.y + 10.0 * tol.snap * out[1]
     return bool(shape.intersects(shapely.Point(x, y)))
+
+
+def _goes_past(
+    shape: shapely.Geometry, spot: shapely.Point, reach: float, face: Face, tol: Tolerance
+) -> bool:
+    """Return whether a shape, followed down to a seam of the face, goes on beyond it."""
+    far = reach + 10.0 * tol.snap
+    end = shapely.Point(spot.x + far * face.flow[0], spot.y + far * face.flow[1])
+    if face.region.intersects(end) or not shape.intersects(end):
+        return False
+    return all(
+        shapely.LineString([border.start, border.end]).distance(end) > 20.0 * tol.snap
+        for border in face.borders
+    )
 
 
 def _run_out(shape: shapely.Geometry, spot: shapely.Point, face: Face, tol: Tolerance) -> float:
@@ -120,21 +138,28 @@ def _at(face: Face, pile: Pile, rim: Rim, tol: Tolerance) -> Mask:
     if not lines:
         return np.zeros(len(pile.pieces), dtype=np.bool_)
     near = shapely.union_all(lines).buffer(tol.snap)
-    shared = shapely.area(shapely.intersection(near, pile.shapes))
-    return np.asarray(shared > 2.0 * tol.snap * _TOUCH)
+    shapely.prepare(near)
+    found = np.asarray(shapely.intersects(near, pile.shapes))
+    shared = shapely.area(shapely.intersection(near, pile.shapes[found]))
+    found[found] = shared > 2.0 * tol.snap * _TOUCH
+    return found
 
 
 def _rake_faults(face: Face, pile: Pile, tol: Tolerance) -> list[LapFault]:
     """Find loose sheets that lie over the metal of a rake: rain from the side gets under them."""
-    rake = _at(face, pile, Rim.RAKE, tol) & ~_at(face, pile, Rim.EAVE, tol)
     along = _at(face, pile, Rim.RAKE, tol)
+    rake = along & ~_at(face, pile, Rim.EAVE, tol)
     metal = np.flatnonzero(rake & pile.flags("turned_down"))
     if not len(metal):
         return []
     ends = pile.flags("ends_known")
-    ground = np.array(
-        [shapely.intersection(pile.shapes[k], face.region) for k in metal], dtype=np.object_
-    )
+    away = [
+        shapely.LineString([border.start, border.end]).buffer(border.within)
+        for border in face.borders
+        if border.rim is Rim.CLOSED
+    ]
+    open_ = shapely.difference(face.region, shapely.union_all(away, grid_size=tol.grid))
+    ground = np.asarray(shapely.intersection(pile.shapes[metal], open_))
     at, other, shared = pairs_under(
         ground,
         metal,

@@ -306,6 +306,168 @@ KNOWN: tuple[tuple[str, Drawn, Wanted], ...] = (
             ),
         ),
     ),
+    (
+        "a barrier that ends past the end of a wall",
+        (
+            (
+                Block(
+                    id="part0",
+                    form="flat",
+                    length=5.0,
+                    width=4.0,
+                    at=(2.0, 5.5),
+                    turn=180.0,
+                    eave=6.0,
+                    overhang=(0.0, 0.5),
+                ),
+                Block(
+                    id="part1",
+                    form="flat",
+                    length=4.5,
+                    width=2.0,
+                    at=(1.5, -3.5),
+                    turn=45.0,
+                    eave=3.5,
+                    pitch=1.0,
+                    overhang=(0.5, 0.3),
+                    base=1.0,
+                ),
+                Block(
+                    id="part2",
+                    form="shed",
+                    length=4.5,
+                    width=2.5,
+                    at=(4.5, -3.0),
+                    turn=30.0,
+                    eave=6.0,
+                    pitch=0.020833333333333332,
+                    overhang=(0.5, 0.5),
+                    base=2.0,
+                ),
+            ),
+            (),
+        ),
+        Wanted(
+            tables="\n[site]\nice_barrier = true\n[layout]\neven_laps = true\nridge_vent = true\n",
+            assemblies=("self-adhered-membrane", "laminated-shingle"),
+        ),
+    ),
+    (
+        "laps of a membrane carried up askew",
+        (
+            (
+                Block(
+                    id="part0",
+                    form="mansard",
+                    length=8.5,
+                    width=7.0,
+                    at=(-6.0, 4.0),
+                    turn=45.0,
+                    pitch=0.08333333333333333,
+                    lower_pitch=1.0833333333333333,
+                    break_in=1.75,
+                    overhang=(0.5, 0.5),
+                    base=2.0,
+                    open=True,
+                ),
+                Block(
+                    id="part1",
+                    form="shed",
+                    length=2.5,
+                    width=2.0,
+                    at=(5.0, 0.0),
+                    turn=270.0,
+                    pitch=1.0,
+                    overhang=(0.5, 0.3),
+                ),
+                Block(
+                    id="part2",
+                    form="hip",
+                    length=10.0,
+                    width=7.0,
+                    at=(3.0, 6.0),
+                    turn=90.0,
+                    eave=2.5,
+                    pitch=0.16666666666666666,
+                    overhang=(0.5, 0.5),
+                    base=2.0,
+                    open=True,
+                ),
+            ),
+            (),
+        ),
+        Wanted(
+            tables=(
+                '\n[site]\nice_barrier = true\nwind = "high"\nzones = "1 m"\n'
+                "[layout]\nridge_vent = true\n"
+            ),
+            assemblies=(
+                "laminated-shingle",
+                "self-adhered-two-ply",
+                "self-adhered-two-ply",
+                "self-adhered-membrane",
+                "laminated-shingle",
+                "self-adhered-two-ply",
+            ),
+        ),
+    ),
+    (
+        "a valley that starts at an eave above it",
+        (
+            (
+                Block(
+                    id="part0",
+                    form="flat",
+                    length=6.0,
+                    width=6.0,
+                    at=(-2.5, 3.5),
+                    turn=270.0,
+                    eave=2.5,
+                    overhang=(0.0, 0.5),
+                    base=2.0,
+                ),
+                Block(
+                    id="part1",
+                    form="gambrel",
+                    length=9.5,
+                    width=8.5,
+                    at=(-6.0, -4.0),
+                    eave=3.5,
+                    pitch=0.020833333333333332,
+                    lower_pitch=1.0208333333333333,
+                    break_in=2.125,
+                    overhang=(0.0, 0.5),
+                    open=True,
+                ),
+                Block(
+                    id="part2",
+                    form="mansard",
+                    length=8.0,
+                    width=4.0,
+                    at=(-3.0, -3.5),
+                    pitch=1.0,
+                    lower_pitch=2.0,
+                    break_in=1.0,
+                    base=2.0,
+                ),
+            ),
+            (
+                Cut(
+                    kind="chimney",
+                    at=(-2.0, -0.7),
+                    size=(1.5, 1.0),
+                    turn=0.0,
+                ),
+            ),
+        ),
+        Wanted(
+            tables=(
+                '\n[site]\nice_barrier = true\nwind = "high"\nzones = "asce_7_16"\n'
+                "[layout]\neven_laps = true\n"
+            ),
+            assemblies=("self-adhered-two-ply", "self-adhered-two-ply"),
+        ),
+    ),
 )
 
 STEEP = (2 / 12, 0.25, 0.5, 0.75, 1.0, 21 / 12)
@@ -419,12 +581,20 @@ def wrong_builds(
         short = list(shortened(build_, layer.id, 2.5 * INCH))
         if len(short) > 2:
             yield "shorten", *short[len(short) // 2]
+        yield "leave out", layer.id, build_.without(*build_.layer(layer.id))
     top = wide[-1:] if wide and wide[-1] is plane.layers[-1] else []
     for layer in top:
         for name, wrong in list(_dropped(build_, layer.id, ground))[:1]:
             yield "drop", name, wrong
-        for name, wrong in list(pulled(build_, layer.id))[:1]:
+        seen = [one for one in pulled(build_, layer.id) if ground.contains(_new_nail(*one))]
+        for name, wrong in seen[:1]:
             yield "nail", name, wrong
+
+
+def _new_nail(name: str, wrong: Build) -> shapely.Point:
+    """Return where the nail is that a piece has more."""
+    (piece,) = (piece for piece in wrong.pieces if piece.id == name)
+    return shapely.Point(piece.nails[-1])
 
 
 def _spans(layer: LaidLayer, ground: shapely.Geometry) -> bool:
@@ -446,13 +616,13 @@ def count_wrong(project: Project) -> tuple[Counter[str], list[str]]:
     return counts, missed
 
 
-KINDS = {"swap", "turn", "shorten", "drop", "nail"}
+KINDS = {"swap", "turn", "shorten", "leave out", "drop", "nail"}
 
 
 @given(any_piles(most=2), wanted())
 @settings(SETTINGS, max_examples=EXAMPLES or 5)
 def test_a_wrong_build_is_told(drawn: Drawn, want: Wanted) -> None:
-    """Layers in each other's turn, a lap turned or short, a piece left out, a nail in sight."""
+    """Layers swapped, a lap turned or short, a layer or a piece left out, a nail in sight."""
     try:
         project = right_build(spec_of(drawn, want.tables), want.assemblies)
         project.lay_out(lambda _done, _all: None)

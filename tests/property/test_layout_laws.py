@@ -84,7 +84,10 @@ def check_courses_cover_their_bands(project: Project) -> None:
             )
             own = np.flatnonzero(layer.pieces.course == course.number).tolist()
             laid = shapely.union_all([layer.pieces.outline(k) for k in own], grid_size=GRID)
-            part = shapely.intersection(layer.extent, band, grid_size=GRID)
+            shared = shapely.get_parts(shapely.intersection(layer.extent, band, grid_size=GRID))
+            # Where an edge of the extent lies on that of a course they share a line too.
+            areas = [one for one in shared if one.geom_type == "Polygon"]
+            part = shapely.union_all(areas, grid_size=GRID)
             missing = shapely.difference(part, laid, grid_size=GRID)
             if layer.role == "shingles":  # what the next course hides may be left out
                 shown = layer.width - layer.side_lap if course is not layer.courses[-1] else 9.0

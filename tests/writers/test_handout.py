@@ -171,6 +171,8 @@ def test_a_cold_day_stands_in_front_and_at_its_steps() -> None:
     for step in lesson.steps:
         for fact in step.day:
             assert fact.text in page.text[step_picture_name(step)]
+        assert step.held[1:] in page.text[step_picture_name(step)]
+    assert "Welded with hot air (at " in page.text["step-04"]
     assert html.count('class="urgent"') >= 2
     assert 'class="urgent"' not in _page(_lesson())[1]
 

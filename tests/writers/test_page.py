@@ -22,7 +22,7 @@ from roof3d.project import Project
 from roof3d.scene.detail_scene import detail_places
 from roof3d.writers.measure_json import measure_document
 from roof3d.writers.page import document
-from roof3d.writers.page.alternatives import build_alternative
+from roof3d.writers.page.alternatives import alternative_entry, build_alternative
 from roof3d.writers.page.colours import load_colours, seen_from_afar
 from roof3d.writers.page.page import PageOptions, build_page
 from roof3d.writers.takeoff.document import takeoff_document
@@ -255,6 +255,9 @@ def test_matches_are_sorted_and_a_colour_matches_itself() -> None:
             "shares",
         ),
         ("x = ", "not TOML"),
+        ("x = " + "[" * 5000, "not TOML"),
+        ("[[metal]]\nid = 'a'\nname = 'A\u202e'\nhex = '#111111'\n", "printable"),
+        (2 * "[[metal]]\nid = 'a'\nname = 'A'\nhex = '#111111'\n", "there twice"),
     ],
 )
 def test_colours_that_are_wrong_name_the_entry(text: str, says: str) -> None:
@@ -262,3 +265,31 @@ def test_colours_that_are_wrong_name_the_entry(text: str, says: str) -> None:
         load_colours(text, name="mine.toml")
     assert says in str(caught.value)
     assert "mine.toml" in str(caught.value)
+
+
+@pytest.mark.parametrize("name", ["ferry-quay", "tide-house", "alder-row"])
+def test_the_way_of_the_water_stays_on_its_plane_and_runs_down_it(name: str) -> None:
+    import shapely
+
+    other = build_alternative(project(name), "low=laminated-shingle")
+    low = {plane.id: plane for plane in other.project.roof.planes if plane.kind.value == "low"}
+    paths = alternative_entry(project(name), other)["water"]
+    assert sorted(path["plane"] for path in paths) == sorted(low)
+    for path in paths:
+        plane = low[path["plane"]]
+        shape = shapely.Polygon([point[:2] for point in plane.outline])
+        first, *_, last, under = path["points"]
+        assert shape.buffer(1e-6).contains(shapely.LineString([p[:2] for p in path["points"]]))
+        assert max(point[2] for point in path["points"]) == first[2]
+        assert under[2] < last[2]
+
+
+def test_part_of_an_assembly_will_do_where_it_fits_one_alone() -> None:
+    found = build_alternative(project("lantern-street"), 'low="two-ply"')
+    assert found.project.assembly_of("porch.south") == "self-adhered-two-ply"
+    text = build_page(
+        project("lantern-street"),
+        options=PageOptions(wishes=("cutoff=3:12", "cutoff=25 %", "low=laminated")),
+    )
+    ids = [variant["id"] for variant in json.loads(element(text.decode(), "facts"))["variants"]]
+    assert ids == ["as-is", "low=laminated-shingle", "cutoff=3:12"]

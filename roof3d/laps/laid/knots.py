@@ -56,17 +56,48 @@ def knots_of(plane: LaidPlane, planes: Mapping[str, LaidPlane], tol: Tolerance) 
     for at, within, why in _corners(plane):
         yield Knot(start=at, end=(at[0] + tol.snap, at[1]), within=within, why=why)
     for side in plane.sides:
-        if side.border is Place.JOINT_VALLEY:
-            why = "laps of a membrane that is carried up out of a valley"
-            yield Knot(start=side.start, end=side.end, within=0.0, why=why)
+        yield from _along(plane, side, tol)
         beyond = planes.get(side.neighbour)
         if beyond is not None and side.edge not in {one.edge for one in beyond.sides}:
             yield Knot(
                 start=side.start,
                 end=side.end,
-                within=_FAR,
+                within=max(_FAR, side.rise),
                 why="a roof that runs on under another is not turned up there",
             )
+    for one, two in _neighbours(plane):
+        yield from _carried_up(one, two)
+
+
+def _along(plane: LaidPlane, side: Side, tol: Tolerance) -> Iterator[Knot]:
+    """Give what is folded all along a side."""
+    if side.border is Place.JOINT_VALLEY:
+        why = "laps of a membrane that is carried up out of a valley"
+        yield Knot(start=side.start, end=side.end, within=0.0, why=why)
+    deep = max(_FIT, side.rise + 3.0 * INCH)
+    if side.border in _SEAMS and _depth(plane, side, deep) < deep - tol.snap:
+        why = "a strip of roof too narrow for what is turned up on it"
+        yield Knot(start=side.start, end=side.end, within=deep, why=why)
+
+
+def _carried_up(one: Side, two: Side) -> Iterator[Knot]:
+    """Give where a membrane that is carried up out of a valley ends: along the other side."""
+    for joint, other, at, end in ((one, two, one.end, two.end), (two, one, one.end, one.start)):
+        if joint.border is Place.JOINT_VALLEY and other.border in {Place.RAKE, Place.HIP}:
+            size = math.dist(at, end)
+            share = min(1.0, (joint.rise + _FIT) / max(_turn(one, two) * size, _FIT))
+            up = (at[0] + share * (end[0] - at[0]), at[1] + share * (end[1] - at[1]))
+            within = 24.0 * INCH if other.border is Place.RAKE else 6.0 * INCH
+            why = f"a joint in a valley that ends at a {other.border.value}"
+            yield Knot(start=at, end=up, within=within, why=why)
+
+
+def _turn(one: Side, two: Side) -> float:
+    """Return the sine of the turn between two sides, positive."""
+    (ax, ay), (bx, by) = (
+        (side.end[0] - side.start[0], side.end[1] - side.start[1]) for side in (one, two)
+    )
+    return abs(ax * by - ay * bx) / (math.hypot(ax, ay) * math.hypot(bx, by))
 
 
 def _corners(plane: LaidPlane) -> Iterator[tuple[Point2, float, str]]:
@@ -76,16 +107,15 @@ def _corners(plane: LaidPlane) -> Iterator[tuple[Point2, float, str]]:
         }
 
     known = (
-        (ends(Place.VALLEY) - ends(Place.EAVE), 24.0, "the foot or peak of a valley on a plane"),
+        (
+            ends(Place.VALLEY) - (ends(Place.EAVE) - _peaks(plane)),
+            24.0,
+            "the foot or peak of a valley on a plane",
+        ),
         (
             ends(Place.JOINT_VALLEY) & ends(Place.EAVE),
             12.0,
             "a joint in a valley that ends at an eave",
-        ),
-        (
-            ends(Place.JOINT_VALLEY) & ends(Place.RAKE),
-            24.0,
-            "a joint in a valley that ends at a rake",
         ),
         (ends(*_WALLS) & ends(*_JOINTS), 6.0, "a wall that ends at a joint"),
         (
@@ -101,6 +131,25 @@ def _corners(plane: LaidPlane) -> Iterator[tuple[Point2, float, str]]:
         yield spot, _FARTHER, "an opening at the border of a plane"
     for one, two in _neighbours(plane):
         yield from _folded(one, two)
+
+
+def _depth(plane: LaidPlane, side: Side, most: float) -> float:
+    """Return how far a plane reaches square to the middle of a side, no more than ``most``."""
+    (x0, y0), (x1, y1) = side.start, side.end
+    size = math.dist(side.start, side.end)
+    x, y = (x0 + x1) / 2.0, (y0 + y1) / 2.0
+    dx, dy = most * (y0 - y1) / size, most * (x1 - x0) / size
+    ray = shapely.LineString([(x, y), (x + dx, y + dy)])
+    return float(shapely.intersection(ray, plane.outline).length)
+
+
+def _peaks(plane: LaidPlane) -> set[Point2]:
+    """Return the upper ends of the valleys of a plane."""
+    return {
+        max(side.start, side.end, key=lambda end: end[1])
+        for side in plane.sides
+        if side.border is Place.VALLEY
+    }
 
 
 def _folded(one: Side, two: Side) -> Iterator[tuple[Point2, float, str]]:

@@ -17,6 +17,7 @@ from roof3d.laps.laid.knots import knots_of
 from roof3d.laps.laid.order import SHINGLES, seen_across
 from roof3d.laps.laid.pieces import runs_against
 from roof3d.laps.model import Border, Face, LapPiece, PieceKind, Rim, Surface
+from roof3d.laps.pile import string_up
 from roof3d.layout.borders.frame import to_plane, to_space
 from roof3d.layout.model import Floats, LaidPlane, Side
 from roof3d.tolerance import Tolerance
@@ -59,7 +60,10 @@ def surface_of(plane: LaidPlane, planes: Mapping[str, LaidPlane], tol: Tolerance
     )
     level = plane.plane.slope <= tol.slope
     flow = (0.0, 0.0) if level else (0.0, -1.0)
-    face = Face(id=plane.plane.id, region=plane.outline, flow=flow, borders=borders)
+    asked = tuple(
+        (layer.id, shapely.intersection(layer.extent, plane.outline)) for layer in plane.layers
+    )
+    face = Face(id=plane.plane.id, region=plane.outline, flow=flow, borders=borders, asked=asked)
     return Surface(faces=(face,))
 
 
@@ -102,6 +106,8 @@ def around(
         if not own:
             continue
         guest = side.border in {*_ASTRIDE, Place.JOINT_VALLEY}
+        if guest:  # They cover here, no more.
+            own = string_up(own)
         # Laps of a layer with itself are judged on its own plane.
         kind = catalog.assembly(plane.assembly).kind
         past = _reaches(seam, own, catalog)

@@ -253,19 +253,21 @@ def without_ice(
     gone = [*_margins(sides, depths, tol), _beyond(extent, outline, sides, depths, tol)]
     left = cut_away(extent, gone, tol=tol)
     beside = _beside(outline, ice_zone(outline, sides, slope, rule, tol=tol), after_ice, tol)
-    more = shapely.intersection(beside, shapely.difference(extent, left, grid_size=tol.cut_grid))
-    more = more.buffer(-tol.snap).buffer(tol.snap, join_style="mitre")
-    return left if more.area <= tol.area else cut_away(shapely.union(left, more), [], tol=tol)
+    lost = shapely.difference(extent, left)
+    lost = lost.buffer(tol.sliver, join_style="mitre").buffer(-tol.sliver, join_style="mitre")
+    if shapely.intersection(beside, lost).buffer(-tol.snap).area <= tol.area:
+        return left
+    gone = shapely.get_parts(shapely.difference(lost, beside))
+    return cut_away(extent, [[part for part in gone if part.geom_type == "Polygon"]], tol=tol)
 
 
 def _beside(
     outline: shapely.Polygon, zone: shapely.Geometry, lap: float, tol: Tolerance
 ) -> shapely.Geometry:
-    """Return what lies over a barrier from beside and above it, within the plane."""
+    """Return what lies over a barrier from beside and above it."""
     rest = shapely.difference(outline, zone, grid_size=tol.cut_grid)
     rest = rest.buffer(-tol.snap, join_style="mitre")
-    near = rest.buffer(lap + tol.snap, join_style="mitre")
-    return shapely.intersection(near, outline, grid_size=tol.cut_grid)
+    return rest.buffer(lap + tol.snap, join_style="mitre")
 
 
 def _margins(

@@ -129,9 +129,7 @@ def inner_margins(
             low = 0.0 if _both_inside(corner) else -_run_on(corner, 0.0, side.distance, tol)
             high = 0.0 if _both_inside(last) else _run_on(last, 0.0, side.distance, tol)
             bent = _bent(corner, last, corners, (low, side.length + high), tol) if square else None
-            yield bent or side.margin(
-                (0.0, side.length), (low, side.length + high), side.distance
-            )
+            yield bent or side.margin((0.0, side.length), (low, side.length + high), side.distance)
             if _both_inside(corner) and corner.sin < -tol.in_line:
                 yield _corner_piece(corner, -1.0, cut=False)
 

@@ -28,7 +28,8 @@ def lesson_document(lesson: Lesson) -> dict[str, Any]:
         - ``steps``: ``number``, ``layer``, ``name``, ``material`` (id in the catalog), ``what``,
           ``parts`` (``name``, ``count``), ``order``, ``over`` (numbers of steps), ``why``,
           ``size``, ``fastening``, ``tool``, ``gear``, ``mistake``, ``check``; ``measures``,
-          ``practice`` and ``day``, each a list of ``text`` and ``source``; ``stop``; ``sources``.
+          ``practice`` and ``day``, each a list of ``text`` and ``source``; ``held`` (how it
+          is held on the day), ``stop``; ``sources``.
         - ``look``: ``text``, ``source``.
         - ``questions``: ``id``, ``asked``, ``options``, ``right`` (from 0), ``reason``,
           ``source``, ``step`` (0 for none).

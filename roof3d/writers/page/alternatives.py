@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
+import shapely
 
 from roof3d.errors import Fault, Severity, SpecError
 from roof3d.project import Project, build
@@ -63,6 +64,9 @@ def build_alternative(project: Project, wish: str) -> Alternative:
     if name == "cutoff":
         return _moved(project, wish, value)
     known = {assembly.id: assembly.name for assembly in project.catalog.assemblies}
+    # Part of an id will do where it fits one alone: "two-ply" for "self-adhered-two-ply".
+    like = [one for one in known if value in one]
+    value = like[0] if value not in known and len(like) == 1 else value
     if value not in known:
         raise _refused(
             wish, f'names no assembly "{value[:_SHOWN]}"', f"assemblies: {', '.join(known)}"
@@ -147,42 +151,46 @@ def _changes(before: Project, after: Project) -> list[str]:
 
 
 def _leaks(project: Project) -> list[dict[str, Any]]:
-    """Return the way of the water on each plane whose assembly may not lie at its slope."""
-    paths = []
-    for finding in project.every_finding:
-        if finding.severity is not Severity.ERROR:
-            continue
-        plane = next((p for p in project.roof.planes if f"[{p.id}]" in finding.where), None)
-        carried = None if plane is None else project.catalog.assembly(project.assembly_of(plane.id))
-        if plane is None or carried is None or carried.kind != "shingle":
-            continue
-        paths.append(
-            {
-                "plane": plane.id,
-                "points": _way_back(plane),
-                "says": "On so little slope water does not run off: wind and its own film drive it "
-                "back up under the shingles, over their heads and onto the wood.",
-            }
-        )
-    return paths
+    """Return the way of the water on each plane that is too flat for the shingles it carries."""
+    told = {finding.where for finding in project.every_finding if finding.code == "R3D-SLOPE-BELOW"}
+    return [
+        {
+            "plane": plane.id,
+            "points": _way_back(plane),
+            "says": "On so little slope water does not run off: wind and its own film drive it "
+            "back up under the shingles, over their heads and onto the wood.",
+        }
+        for plane in project.roof.planes
+        if any(f"[{plane.id}]" in where for where in told)
+        and project.catalog.assembly(project.assembly_of(plane.id)).kind == "shingle"
+    ]
 
 
 def _way_back(plane: Plane) -> list[list[float]]:
-    """Down the middle of a plane, then back up the slope under a course."""
-    ring = np.array(plane.outline, dtype=np.float64)
+    """Down a plane where it is widest, then back up the slope under a course; never off it."""
+    shape = shapely.Polygon([point[:2] for point in plane.outline])
+    inside = shapely.maximum_inscribed_circle(shape)
+    widest = np.array(inside.coords[0])
     azimuth = np.radians(plane.azimuth_deg or 0.0)
-    down = np.array((np.sin(azimuth), np.cos(azimuth), -plane.slope))
-    down /= np.linalg.norm(down)
-    side = np.array((-np.cos(azimuth), np.sin(azimuth), 0.0))
-    middle = ring.mean(axis=0)
-    reach, width = (float(((ring - middle) @ way).max()) for way in (down, side))
-    start = middle + 0.45 * width * side
-    top, low = start - 0.75 * reach * down, start + 0.55 * reach * down
-    again = max(_BACK, 0.25 * reach)
-    turn = low + again / 2.0 * side
-    back = turn - 2.0 * again * down
-    under = back - np.array((0.0, 0.0, _BACK / 2.0))
-    return [[float(v) for v in point] for point in (top, low, turn, back, under)]
+    down = np.array((np.sin(azimuth), np.cos(azimuth)))
+    far = down * 2.0 * shapely.minimum_bounding_radius(shape)
+    line = shape.intersection(shapely.LineString([widest - far, widest + far]))
+    way = min(shapely.get_parts(line), key=lambda part: part.distance(shapely.Point(widest)))
+    ends = sorted(way.coords, key=lambda point: float(np.dot(point, down)))
+    first, last = np.array(ends[0]), np.array(ends[-1])
+    aside = np.array((down[1], -down[0])) * 0.3 * inside.length
+
+    def at(share: float, beside: float) -> tuple[float, float]:
+        east, north = first + share * (last - first) + beside * aside
+        return (float(east), float(north))
+
+    plan = [at(0.1, 0.0), at(0.8, 0.0), at(0.8, 1.0), at(0.4, 1.0)]
+    if not shape.contains(shapely.LineString(plan)):
+        plan = [at(0.1, 0.0), at(0.8, 0.0), at(0.4, 0.0)]
+    (dx, dy), base = plane.gradient, plane.offset
+    points = [[u, v, u * dx + v * dy + base] for u, v in plan]
+    east, north, height = points[-1]
+    return [*points, [east, north, height - _BACK / 2.0]]
 
 
 def _plain(message: str) -> str:

@@ -119,7 +119,7 @@ def seen_from_afar(swatch: Mapping[str, Any]) -> str:
 def _checked(text: str, name: str) -> dict[str, list[dict[str, Any]]]:
     try:
         found = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
         raise ReadError(
             f"not TOML: {error}", where=name, hint="see 'roof3d view --help'"
         ) from error
@@ -134,8 +134,16 @@ def _checked(text: str, name: str) -> dict[str, list[dict[str, Any]]]:
             raise ReadError(
                 "must be a list of tables", where=f"{name}: {group}", hint=f"[[{group}]]"
             )
+        seen: set[str] = set()
         for at, entry in enumerate(entries):
             _check_entry(entry, f"{name}: {group}[{at}]")
+            if entry["id"] in seen:
+                raise ReadError(
+                    f"id {entry['id']!r} is there twice",
+                    where=f"{name}: {group}[{at}]",
+                    hint="give each its own",
+                )
+            seen.add(entry["id"])
     return found
 
 
@@ -146,10 +154,14 @@ def _check_entry(entry: object, where: str) -> None:
     if not isinstance(entry.get("id"), str) or not _ID.fullmatch(entry["id"]):
         raise ReadError("id must be small letters, digits and hyphens", where=where, hint=shape)
     named = entry.get("name")
-    if not isinstance(named, str) or not 0 < len(named) <= _LONGEST_NAME:
-        raise ReadError(f"name must be 1 to {_LONGEST_NAME} letters", where=where, hint=shape)
+    if not isinstance(named, str) or not 0 < len(named) <= _LONGEST_NAME or not named.isprintable():
+        raise ReadError(
+            f"name must be 1 to {_LONGEST_NAME} printable letters", where=where, hint=shape
+        )
     blend = entry.get("blend", [])
-    if not isinstance(blend, list) or not all(isinstance(part, dict) for part in blend):
+    if not isinstance(blend, list) or not all(
+        isinstance(part, dict) and set(part) == {"hex", "share"} for part in blend
+    ):
         raise ReadError("blend must be a list of tables", where=where, hint="{ hex, share }")
     for colour in (entry, *blend):
         if not isinstance(colour.get("hex"), str) or not _HEX.fullmatch(colour["hex"]):

@@ -70,7 +70,8 @@ def build_page(
     options = options or PageOptions()
     chosen = load_colours(options.colours, name=options.colours_name)
     asked = dict.fromkeys((*usual_questions(project), *options.wishes))
-    others = [] if house_only else [build_alternative(project, wish) for wish in asked]
+    built = [] if house_only else [build_alternative(project, wish) for wish in asked]
+    others = list({other.id: other for other in built}.values())
     drawn = () if house_only else drawn_places(project)
     wrongs = [wrong_builds(project, detail, places[0]) for detail, places in drawn]
     facts = page_facts(

@@ -163,13 +163,29 @@ def test_every_turned_or_short_lap_is_caught(
         (SKIRT, "", "edge-metal"),
         (SKIRT, "laminated-shingle", "break-metal"),
         (PORCH, "", "porch.south/cap"),
+        (PORCH, "", "porch.south/ply"),
+        (PORCH, "", "porch.south/base"),
         (CORNER, "", "valley-lining"),
     ],
 )
 def test_a_layer_left_out_is_caught(place: tuple[str, str], assembly: str, layer: str) -> None:
-    """What closes a head, carries a lower edge or covers."""
+    """What closes a head, carries a lower edge or covers, and what no one would see was missing."""
     right = build_of(*place, assembly)
     assert _faults(right.without(*right.layer(layer)))
+
+
+def test_a_membrane_without_its_base_is_told() -> None:
+    """On the whole roof, where no piece of the layer is laid."""
+    layout = project_of("lantern-street").layout
+    planes = tuple(
+        replace(plane, layers=tuple(one for one in plane.layers if one.role != "base"))
+        for plane in layout.planes
+    )
+    found = check_layout(replace(layout, planes=planes), CATALOG)
+    told = [one for one in found if one.code == "R3D-LAP-LEFT-OUT"]
+    assert [(one.severity, one.where) for one in told] == [
+        (Severity.ERROR, "planes[porch.south], layers[porch.south/base]")
+    ]
 
 
 def test_without_the_barrier_at_the_joint_the_membrane_is_open() -> None:

@@ -53,6 +53,26 @@ def test_a_right_pile_has_no_fault() -> None:
     assert check_laps(_surface(), RIGHT) == ()
 
 
+def test_a_layer_that_is_asked_for_lies_everywhere() -> None:
+    """A base of two courses under the cap; without one of them 6 by 0.9 m are missing."""
+    (face,) = _surface().faces
+    asked = Surface(faces=(replace(face, asked=(("base", face.region),)),))
+    base = tuple(
+        replace(_cap(k, low, high), id=f"base{k}", layer="base", order=k / 8.0, weathers=False)
+        for k, low, high in ((1, 0.0, 0.9), (2, 0.8, 1.8), (3, 1.7, HIGH))
+    )
+    assert check_laps(asked, (*base, *RIGHT)) == ()
+    (fault,) = (
+        fault
+        for fault in check_laps(asked, (*base[:2], *RIGHT))
+        if fault.kind is FaultKind.LEFT_OUT
+    )
+    assert fault.layers == ("base",)
+    assert fault.reached == pytest.approx(WIDE * 0.9, abs=0.15)
+    (fault,) = check_laps(asked, RIGHT)
+    assert fault.reached == pytest.approx(WIDE * HIGH, abs=0.15)
+
+
 def test_a_turned_lap_is_back_water_at_its_place() -> None:
     """The fault lies in the lap that is turned, and names both pieces."""
     (fault,) = check_laps(_surface(), (RIGHT[0], replace(RIGHT[1], order=9.0), RIGHT[2]))

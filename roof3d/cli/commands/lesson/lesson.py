@@ -185,10 +185,10 @@ def _celsius(text: str | None) -> float | None:
     """Read a temperature, degrees Celsius; None where not said."""
     if text is None:
         return None
-    from roof3d.units import parse_temperature
+    from roof3d.lesson.weather import parse_day
 
     try:
-        return parse_temperature(text)
+        return parse_day(text)
     except ValueError as error:
         raise _fault("--temperature", str(error), 'such as "38 F" or "3 C"') from None
 

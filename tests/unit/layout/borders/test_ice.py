@@ -132,6 +132,23 @@ def test_a_layer_after_ice_starts_below_the_head_of_the_barrier() -> None:
     assert without_ice(extent, outline, sides, 0.0, rule, 1.3) is extent
 
 
+def test_past_the_end_of_a_short_wall_the_barrier_ends_along_the_fall_and_is_lapped() -> None:
+    # A wall of half a metre askew at the end of the eave; 1.2 m of barrier: by hand.
+    ring = [(0.0, 0.0), (4.0, 0.0), (4.5, 0.5), (8.0, 0.5), (8.0, 5.0), (0.0, 5.0)]
+    outline = shapely.Polygon(ring)
+    borders = [B.EAVE, B.SIDEWALL, B.SIDEWALL, B.RAKE, B.RIDGE, B.RAKE]
+    sides = ring_sides(ring, borders=borders)
+    sides = (replace(sides[0], overhang=0.5), *sides[1:])
+    rule = IceRule(code="", clause="", inside=0.7, face=WallFace.EXTERIOR, source="")
+    zone = ice_zone(outline, sides, 0.0, rule)
+    right = shapely.Polygon([(0.0, 0.0), (4.0, 0.0), (4.5, 0.5), (4.5, 1.2), (0.0, 1.2)])
+    assert apart(zone, right) < 1e-7
+    left = without_ice(outline, outline, sides, 0.0, rule, 0.15)
+    above, beside = shapely.box(0.0, 1.05, 8.0, 5.0), shapely.box(4.35, 0.5, 8.0, 1.05)
+    foot = shapely.Polygon([(4.35, 0.35), (4.5, 0.5), (4.35, 0.5)])
+    assert apart(left, shapely.union_all([above, beside, foot])) < 1e-3
+
+
 @pytest.mark.parametrize(("name", "plane_id"), EVERY)
 def test_what_is_left_and_the_barrier_cover_the_plane_and_lap(name: str, plane_id: str) -> None:
     laid = plane(name, plane_id)
@@ -143,11 +160,15 @@ def test_what_is_left_and_the_barrier_cover_the_plane_and_lap(name: str, plane_i
     assert left.is_valid
     assert laid.outline.difference(zone.union(left)).area < 1e-6
     eaves = [side for side in laid.sides if side.border is B.EAVE]
+    beside = laid.outline.difference(zone).buffer(-1e-3)
+    # Where the barrier ends within the plane its side is lapped too.
+    assert beside.buffer(lap).intersection(laid.outline).difference(left).area < 1e-6
     for side in eaves:
         start = ice_reach(side, slope, RULE) - lap
         line = shapely.LineString([side.start, side.end])
         # Nothing within the lap's line of the eave, nor turned down over it.
-        assert line.buffer(start - 1e-4, cap_style="flat").intersection(left).area < 1e-6
+        below = line.buffer(start - 1e-4, cap_style="flat").intersection(left)
+        assert below.difference(beside.buffer(lap + 2e-3, join_style="mitre")).area < 1e-6
     if eaves:
         assert (
             zone.intersection(left).area
