@@ -9,6 +9,7 @@ from dataclasses import replace
 from roof3d.details.mistakes.model import WrongBuild
 from roof3d.details.model import PRACTICE, Detail, DetailLayer
 from roof3d.details.places import places
+from roof3d.details.proof.table import lap_table
 from roof3d.lesson.model import Fact, Lesson, Step, Term, Wrong
 from roof3d.lesson.practice import practice_rows
 from roof3d.lesson.questions.ask import MOST, ask_questions
@@ -93,9 +94,17 @@ def build_lesson(
         steps=steps,
         look=look,
         questions=(
-            *ask_wrong(detail, steps, wrong, others),
+            *ask_wrong(detail, wrong, others),
             *ask_questions(
-                detail, steps, look, taught, sensitive, day, units, most=MOST - (wrong is not None)
+                detail,
+                steps,
+                look,
+                lap_table(detail, project.catalog),
+                taught,
+                sensitive,
+                day,
+                units,
+                most=MOST - (wrong is not None),
             ),
         ),
         notes=(*detail.notes, _WORDS),
@@ -133,7 +142,8 @@ def look_fact(project: Project, detail: Detail) -> Fact:
     here = f" Here {'; '.join(told)}." if told else ""
     return Fact(
         text="To find a back-water lap, stand at the top and look down the slope: laps that are "
-        f"right hide their edges from you, an edge that faces you drinks water.{here}",
+        "right hide their edges from you, an edge that faces you drinks water. From below every "
+        f"lap that is right shows its edge.{here}",
         source=PRACTICE,
     )
 

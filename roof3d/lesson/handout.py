@@ -219,7 +219,7 @@ def _step_section(lesson: Lesson, step: Step) -> Section:
         Row(term="Why", lines=(_sentence(step.why),)),
         Row(term="Size", lines=tuple(size)),
         Row(term="In this cut-out", lines=(f"{parts}. {step.order}", *_over(lesson, step))),
-        Row(term="Held by", lines=(_sentence(step.fastening),)),
+        Row(term="Held by", lines=(_sentence(step.held),)),
         Row(term="Tool", lines=(_sentence(step.tool),)),
         Row(term="Wear", lines=(_sentence(step.gear),)),
         Row(term="Often wrong", lines=(_sentence(step.mistake),)),

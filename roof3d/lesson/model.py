@@ -58,6 +58,8 @@ class Step:
         What is taught besides.
     day : tuple[Fact, ...]
         What the temperature of the day changes; empty where no temperature is given.
+    held : str
+        How it is held on that day; as ``fastening`` where the day does not change it.
     stop : bool
         Whether this layer is not to be laid on that day.
     sources : tuple[str, ...]
@@ -82,6 +84,7 @@ class Step:
     measures: tuple[Fact, ...]
     practice: tuple[Fact, ...]
     day: tuple[Fact, ...]
+    held: str
     stop: bool
     sources: tuple[str, ...]
 

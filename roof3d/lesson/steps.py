@@ -6,14 +6,14 @@ from collections.abc import Mapping
 from typing import Any
 
 from roof3d.catalog.material import Material, MaterialForm
-from roof3d.details.model import Detail, DetailLayer, size_text
+from roof3d.details.model import PRACTICE, Detail, DetailLayer, size_text
 from roof3d.lesson.model import Fact, Step
-from roof3d.lesson.pieces import lies_over, order_words, parts_of
+from roof3d.lesson.pieces import lies_over, order_words, parts_of, woven_with
 from roof3d.lesson.practice import practice_facts
 from roof3d.lesson.sources import source_lines
-from roof3d.lesson.weather import day_facts, must_stop
+from roof3d.lesson.weather import asks_welding, changed_band, day_facts, held_words, must_stop
 from roof3d.project import Project
-from roof3d.units import Units, format_length
+from roof3d.units import Units, format_length, format_temperature
 
 _COMES = {
     MaterialForm.SHEET: "rolls",
@@ -23,6 +23,7 @@ _COMES = {
     MaterialForm.DECK: "panels",
 }
 
+_WELDER, _GLOVES = "hot-air gun", "heat gloves"
 _LONG = 3.0
 """Metres from which on a length is told in feet, or in metres."""
 
@@ -55,36 +56,82 @@ def build_steps(
     """
     step_of = {layer.number: k for k, layer in enumerate(detail.layers, start=1)}
     units = Units(project.spec.units.value)
+    waits = _waits(project, detail, roles, celsius)
     steps = []
     for layer in detail.layers:
+        number = layer.number
         material = material_of(project, layer)
-        measures = tuple(m for m in detail.measures if m.layer == layer.number)
-        day = () if celsius is None else day_facts(celsius, layer, roles[layer.number], material)
+        measures = tuple(m for m in detail.measures if m.layer == number)
+        day = () if celsius is None else day_facts(celsius, layer, roles[number], material)
+        if waits.get(number) is not None:
+            day = (_waiting(step_of[number], step_of[waits[number] or number]),)
+        stop = number in waits
+        band = None if stop else changed_band(celsius, material)
+        at = "" if celsius is None else format_temperature(celsius, units)
+        weld = asks_welding(band)
         steps.append(
             Step(
-                number=step_of[layer.number],
-                layer=layer.number,
+                number=step_of[number],
+                layer=number,
                 name=layer.name,
                 material=layer.material,
                 what=_what(layer, material, units),
-                parts=parts_of(detail, layer.number),
+                parts=parts_of(detail, number),
                 order=order_words(detail, layer, step_of),
-                over=tuple(step_of[number] for number in lies_over(detail, layer.number)),
+                over=tuple(step_of[other] for other in lies_over(detail, number)),
                 why=layer.why,
                 size=layer.size,
                 fastening=layer.fastening,
-                tool=layer.tool,
-                gear=layer.gear,
+                tool=_with(layer.tool, _WELDER) if weld else layer.tool,
+                gear=_with(layer.gear, _GLOVES) if weld else layer.gear,
                 mistake=layer.mistake,
                 check=layer.check,
                 measures=tuple(Fact(text=m.text, source=m.source) for m in measures),
-                practice=practice_facts(taught.get(layer.number, ())),
+                practice=practice_facts(taught.get(number, ())),
                 day=day,
-                stop=must_stop(celsius, material),
+                held=held_words(layer.fastening, band, at, stop=stop),
+                stop=stop,
                 sources=source_lines(layer, material, measures),
             )
         )
     return tuple(steps)
+
+
+def _waits(
+    project: Project,
+    detail: Detail,
+    roles: Mapping[int, frozenset[str]],
+    celsius: float | None,
+) -> Mapping[int, int | None]:
+    """Return the numbers of the layers not laid on a day, each with the one that it waits for.
+
+    None where it is not to be laid itself; the others are laid turn about with one that waits, or
+    come after it in the order of work.
+    """
+    waits: dict[int, int | None] = {
+        layer.number: None
+        for layer in detail.layers
+        if must_stop(celsius, layer, roles[layer.number], material_of(project, layer))
+    }
+    if waits:
+        first = min(waits)
+        woven = woven_with(detail, first)
+        for layer in detail.layers:
+            if layer.number > first or layer.number in woven:
+                waits.setdefault(layer.number, first)
+    return waits
+
+
+def _waiting(step: int, needs: int) -> Fact:
+    how = "comes after" if needs < step else "goes turn about with"
+    return Fact(
+        text=f"Do not lay it: it {how} step {needs}, which waits for another day.", source=PRACTICE
+    )
+
+
+def _with(words: str, more: str) -> str:
+    """Add one thing to a list of things that lacks it."""
+    return words if more in words else f"{words.rstrip('.')}, {more}"
 
 
 def _what(layer: DetailLayer, material: Material | None, units: Units) -> str:

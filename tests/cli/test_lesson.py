@@ -56,6 +56,7 @@ def test_wrong_input_is_refused_before_any_work(
     for options, words in (
         (("--temperature", "cold"), ("--temperature", "38 F")),
         (("--temperature", "40"), ("--temperature",)),
+        (("--temperature", "900 F"), ("--temperature", "900 F", "-60 F to 180 F", "38 F")),
         (("--size", "big"), ("--size",)),
         (("-o", "file"), ("file", "is no folder")),
         (("--json", "-o", "out"), ("--output", "--json")),

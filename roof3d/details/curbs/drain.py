@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
 
 from roof3d.catalog.laying import StripRule
-from roof3d.details.curbs.outlet_words import outlet_words
+from roof3d.details.curbs.outlet_words import lap_note, outlet_words
 from roof3d.details.curbs.wrap import Reach, Wrap, open_wrap, swept
 from roof3d.details.frame import Face, Floats
 from roof3d.details.frames import frame_on_plane, room_on
@@ -19,13 +19,16 @@ from roof3d.details.model import INCH, PRACTICE, Detail, DetailLayer, PieceKind
 from roof3d.details.shapes.fit import split_at_line
 from roof3d.details.shapes.solids import Body, extruded
 from roof3d.details.shingle.field import Field, open_field
-from roof3d.details.shingle.openings.upright import lay_deck_with_hole, point3
+from roof3d.details.shingle.openings.upright import draw_thin, lay_deck_with_hole, point3
 from roof3d.details.site import DetailSite, close_build, open_build, slope_words
 from roof3d.layout.joint import Given
+from roof3d.layout.outlets import LAP_FREE
 
 _SIDES = 24
 _SEAM = 2.0 * INCH
 """Field and fold of a sheet are drawn as two solids that meet that far beyond the sump."""
+_MOST = (1.5, INCH / 10.0)
+"""Sheets are drawn no thicker than that, or lead and strip would stand over the sump as a dam."""
 _RING = 0.5 * INCH
 """Height of the ring."""
 
@@ -50,6 +53,8 @@ class DrainLengths:
         Height of the strainer over the ring.
     nail_clear : Given
         No nails of the base nearer than that to the bowl.
+    overflow : Given
+        Inlet of an overflow over the low point.
     """
 
     run: Given = Given(8.0 * INCH)
@@ -60,6 +65,7 @@ class DrainLengths:
     ring: Given = Given(2.0 * INCH)
     strainer: Given = Given(4.0 * INCH)
     nail_clear: Given = Given(12.0 * INCH)
+    overflow: Given = Given(2.0 * INCH, "IRC R903.4.1")
 
 
 @dataclass(slots=True, eq=False, kw_only=True)
@@ -78,7 +84,8 @@ class _Drain:
         frame = self.field.work.frame
         c, s = math.cos(turn), math.sin(turn)
         square = 1.0 / max(abs(c), abs(s))
-        inner, outer = self.bowl + self.o.ring.metres, self.bowl + 8.0 * INCH
+        inner = self.bowl + max(self.o.ring.metres, self.o.rim.metres)
+        outer = max(inner + 2.0 * INCH, self.bowl + 8.0 * INCH)
 
         def place(ring: Floats) -> Floats:
             share = np.clip((ring[:, 0] - inner) / (outer - inner), 0.0, 1.0)
@@ -91,6 +98,13 @@ class _Drain:
         """Return an outline carried all round."""
         turns = [2.0 * math.pi * k / _SIDES for k in range(_SIDES)]
         return swept(ring, [self.station(turn) for turn in turns], closed=True)
+
+    def edge(self, at: float) -> Floats:
+        """Return the line all round on top of what is laid so far, as inked where it bends."""
+        high = self.wrap.top(at - INCH / 8.0)
+        place = self.wrap.point(at, high)[None, :]
+        turns = [2.0 * math.pi * (k % _SIDES) / _SIDES for k in range(_SIDES + 1)]
+        return np.concatenate([self.station(turn)(place) for turn in turns])
 
     def box(self, half: float) -> shapely.Polygon:
         """Return a square round the middle, in (u, s)."""
@@ -114,6 +128,7 @@ def build_drain(site: DetailSite, lengths: DrainLengths | None = None) -> Detail
         Where its plane is not laid out.
     """
     o = lengths or DrainLengths()
+    site = draw_thin(site, _MOST)
     plane = site.roof.plane(site.place.planes[0])
     opening = next(one for one in site.roof.openings if one.id == site.place.opening)
     ring = np.array(opening.outline)
@@ -226,7 +241,10 @@ def _lay_sheet(d: _Drain, number: int, role: str) -> DetailLayer:
     inner = float(d.wrap.cuts[0])
     ring = d.wrap.lay((inner, seam), thick)
     covers = roof.difference(shapely.Point(0.0, 0.0).buffer(inner))
-    work.join_last([d.body(ring)], split_at_line([covers], tol=work.tol))
+    body = d.body(ring)
+    work.join_last(
+        [replace(body, rims=(*body.rims, d.edge(d.half)))], split_at_line([covers], tol=work.tol)
+    )
     if role == "base" and rule.nailing is not None:
         clear = shapely.Point(0.0, 0.0).buffer(d.bowl + d.o.nail_clear.metres)
         keep = clear.union(d.box(seam))
@@ -310,21 +328,19 @@ def _post(d: _Drain, turn: float, away: float, half: float, stands: Reach) -> Bo
 
 
 def _notes(d: _Drain, *, sill: float, overflow: bool) -> tuple[str, ...]:
-    work = d.field.work
+    work, low = d.field.work, d.o.overflow
     notes = [
-        (
-            "No lap of a sheet lies within 12 in of the bowl; those of the field are left out here "
-            f"({PRACTICE})."
-        ),
+        f"{lap_note(d.site, 'drain', LAP_FREE)} Laps are left out here.",
         (
             "The sump is filled as a test, its outlet plugged, if the frame bears the weight "
             f"({PRACTICE})."
         ),
     ]
     if overflow:
-        notes.insert(0, f"Its inlet stands {work.text(sill)} over the low point (IRC R903.4.1).")
+        notes.insert(0, f"Its inlet stands {work.text(sill)} over the low point ({low.source}).")
     else:
         notes.append(
-            "Each drain has an overflow beside it, 2 in over the low point (IRC R903.4.1)."
+            f"Each drain has an overflow beside it, {work.text(low.metres)} over the low point "
+            f"({low.source})."
         )
     return tuple(notes)

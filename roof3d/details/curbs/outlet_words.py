@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from roof3d.details.curbs.parapet_words import PartWords, told
-from roof3d.details.model import PRACTICE, DetailLayer
+from roof3d.details.model import PRACTICE, DetailLayer, size_text
+from roof3d.details.site import DetailSite
+from roof3d.layout.outlets import lap_near
 
 _WORDS = {
     "sump": PartWords(
@@ -103,3 +105,18 @@ _WORDS = {
 def outlet_words(name: str, number: int, material: str, size: str, source: str) -> DetailLayer:
     """Return the words of one part."""
     return told(_WORDS[name], number, material, size, source or PRACTICE)
+
+
+def lap_note(site: DetailSite, what: str, free: float) -> str:
+    """Say whether a lap of the top sheet lies near the opening of a site on this roof."""
+    opening = next(one for one in site.roof.openings if one.id == site.place.opening)
+    laid = site.laid_plane(site.place.planes[0])
+    near = None if laid is None else lap_near(laid, opening)
+    bound = size_text(free, site.units)
+    if near is None:
+        return f"No lap of the cap lies within {bound} of the middle of the {what} ({PRACTICE})."
+    lies = f"lies {size_text(near, site.units)} from" if near > 0.0 else "runs through"
+    return (
+        f"On this roof a lap of the cap {lies} the middle of the {what}: keep {bound} free, or lay "
+        f"a sheet of its own there ({PRACTICE})."
+    )

@@ -44,6 +44,8 @@ class ScupperLengths:
         Strip ply past the flange.
     past : Given
         The throat beyond the outside face.
+    overflow, height : Given
+        Sill of an overflow over the low point of the roof, and least height of its opening.
     """
 
     beside: Given = Given(14.0 * INCH)
@@ -52,6 +54,8 @@ class ScupperLengths:
     flange: Given = Given(4.0 * INCH)
     strip: Given = Given(3.0 * INCH)
     past: Given = Given(1.0 * INCH)
+    overflow: Given = Given(2.0 * INCH, "IRC R903.4.1")
+    height: Given = Given(4.0 * INCH, "IRC R903.4.1")
 
 
 @dataclass(slots=True, eq=False, kw_only=True)
@@ -115,7 +119,7 @@ def build_scupper(site: DetailSite, lengths: ScupperLengths | None = None) -> De
         name="Overflow scupper" if scupper.overflow else "Scupper",
         summary=slope_words(c.plane.slope, site.units),
         layers=layers,
-        notes=_notes(overflow=scupper.overflow),
+        notes=_notes(c, overflow=scupper.overflow),
         far="parapet",
     )
 
@@ -332,7 +336,7 @@ def _lay_bead(c: _Scupper, quilt: Quilt, number: int) -> DetailLayer:
     )
 
 
-def _notes(*, overflow: bool) -> tuple[str, ...]:
+def _notes(c: _Scupper, *, overflow: bool) -> tuple[str, ...]:
     notes = [
         f"The cant stops short of the box on both sides; it is left out here ({PRACTICE}).",
         f"From the roof into the throat each piece lies over the one before it ({PRACTICE}).",
@@ -340,7 +344,7 @@ def _notes(*, overflow: bool) -> tuple[str, ...]:
     if overflow:
         notes.insert(
             0,
-            "An overflow lies 2 in over the low point, its opening at least 4 in high "
-            "(IRC R903.4.1).",
+            f"An overflow lies {c.work.text(c.o.overflow.metres)} over the low point, its opening "
+            f"at least {c.work.least(c.o.height.metres)} high ({c.o.overflow.source}).",
         )
     return tuple(notes)

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import zlib
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
-from roof3d.lesson.model import Question
+from roof3d.lesson.model import Question, Step
 
 MOST, FEWEST = 4, 3
 """Answers to choose from."""
@@ -56,6 +56,22 @@ def set_question(
         source=source,
         step=step,
     )
+
+
+def turn(seed: str, name: str, count: int) -> int:
+    """Return which of so many ways a question is put in: always the same for the same one."""
+    return zlib.crc32(f"{seed} {name} way".encode()) % count
+
+
+def called(step: Step, steps: Sequence[Step]) -> str:
+    """Return what a step is called in a question: its number, which tells the order, if it must.
+
+    That is where another step has the same name.
+    """
+    name = f"{step.name[:1].lower()}{step.name[1:]}"
+    name = name if name.startswith("the ") else f"the {name}"
+    alike = sum(other.name == step.name for other in steps) > 1
+    return f"{name} of step {step.number}" if alike else name
 
 
 def sentence(words: str) -> str:

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 
 from roof3d.details.model import INCH, Detail, Measure, size_text
 from roof3d.lesson.model import Question, Step
-from roof3d.lesson.questions.choices import set_question
+from roof3d.lesson.questions.choices import called, set_question
 from roof3d.units import Units
 
 _SIZE = re.compile(r"\d+ \d+/\d+ (?:in|mm)\b|\d+/\d+ in\b|\d+(?:\.\d+)? (?:in|mm)\b")
@@ -29,11 +29,12 @@ def ask_lengths(
         asked.add(measure.layer)
         step = by_layer[measure.layer]
         right = found[0]
-        label = measure.text.replace(right, _GAP)
+        label = _label(measure, step, right)
+        if not re.search(r"[a-z]", label):
+            continue
         question = set_question(
             f"length-{measure.id}",
-            f"Step {step.number}, {step.name.lower()}: \u201c{label}\u201d. "
-            "Which length belongs in the gap?",
+            f"Of {called(step, steps)}: \u201c{label}\u201d. Which length belongs in the gap?",
             right,
             _others(detail, measure, right, units),
             reason=f"{measure.text}: {step.why}",
@@ -43,6 +44,18 @@ def ask_lengths(
         )
         if question is not None:
             yield question
+
+
+def _label(measure: Measure, step: Step, right: str) -> str:
+    """Return the words in which a length stands, a gap in its place: the step's, if they can be.
+
+    Those beside the layers are short, and tell more with the picture than without.
+    """
+    whole = re.compile(rf"(?<![\d/] )(?<![\d/]){re.escape(right)}\b")
+    clauses = [clause for clause in re.split(r"[;,] ", step.size) if whole.search(clause)]
+    if len(clauses) == 1 and len(whole.findall(clauses[0])) == 1:
+        return whole.sub(_GAP, clauses[0]).rstrip(".")
+    return measure.text.replace(right, _GAP)
 
 
 def _others(detail: Detail, measure: Measure, right: str, units: Units) -> Iterator[str]:

@@ -6,31 +6,36 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 from roof3d.details.model import PRACTICE, Detail, PieceKind
+from roof3d.details.proof.model import Facing, LapRow
 from roof3d.lesson.model import Fact, Question, Step
 from roof3d.lesson.pieces import woven_with
-from roof3d.lesson.questions.choices import sentence, set_question
+from roof3d.lesson.questions.choices import called, sentence, set_question, turn
 
-_LAPPED = frozenset(
-    {PieceKind.SHEET, PieceKind.METAL, PieceKind.STARTER, PieceKind.SHINGLE, PieceKind.WALL}
-)
+_LAPPED = frozenset({PieceKind.SHEET, PieceKind.METAL, PieceKind.STARTER, PieceKind.SHINGLE})
+_OVER = _LAPPED | {PieceKind.WALL}
 
 
 def ask_next(detail: Detail, steps: Sequence[Step], seed: str) -> Iterator[Question]:
-    """Ask what is laid after a step, and what for: of each step that one follows clearly."""
+    """Ask what is laid after a step, or what lies already: wrong answers are all still to come."""
     names = [step.name for step in steps]
     for before, after in pairwise(steps):
         if woven_with(detail, before.layer) or names.count(after.name) > 1:
             continue
-        others = sorted(
-            (s for s in steps if s not in {before, after} and s.name != before.name),
-            key=lambda s: (abs(s.number - after.number), s.number),
-        )
+        later = [s for s in steps if s.number > after.number and s.name not in _both(before, after)]
+        name = f"next-{before.number}-{after.number}"
+        if turn(seed, name, 2):
+            asked = f"{sentence(called(before, steps))}: done. What comes next?"
+            right, wrong = after, later
+        else:
+            asked = f"The crew is about to lay {called(after, steps)}. Which of these lies already?"
+            right, wrong = before, later
         question = set_question(
-            f"next-{after.number}",
-            f"Step {before.number}, {before.name.lower()}, is done. What comes next, and what for?",
-            _named(after),
-            [_named(other) for other in others],
-            reason=f"Step {after.number}: {after.name.lower()}. {after.why}",
+            name,
+            asked,
+            sentence(called(right, steps)),
+            [sentence(called(other, steps)) for other in wrong],
+            reason=f"{sentence(called(after, steps))} is step {after.number}, after "
+            f"{called(before, steps)}. {after.why}",
             source=PRACTICE,
             step=after.number,
             seed=seed,
@@ -39,61 +44,126 @@ def ask_next(detail: Detail, steps: Sequence[Step], seed: str) -> Iterator[Quest
             yield question
 
 
-def ask_on_top(detail: Detail, steps: Sequence[Step], seed: str) -> Iterator[Question]:
-    """Ask which of two unlike layers lies on top where they meet, the last such pair first."""
-    kinds = {
-        step.number: {p.kind for p in detail.pieces if p.layer == step.layer} & _LAPPED
-        for step in steps
-    }
-    by_number = {step.number: step for step in steps}
-    for upper in reversed(steps):
-        if woven_with(detail, upper.layer):
-            continue
-        for number in upper.over:
-            lower = by_number[number]
-            if not kinds[upper.number] or not kinds[number] or upper.name == lower.name:
-                continue
-            over, under = upper.name.lower(), lower.name.lower()
-            question = set_question(
-                f"top-{upper.number}-{number}",
-                f"Where step {number}, {under}, and step {upper.number}, {over}, meet: which lies "
-                "on top, and why?",
-                f"The {over}: laid later, it hands its water onto the {under}",
-                (
-                    f"The {under}: it is lifted, and the {over} is tucked in below it",
-                    f"Neither: the {over} is cut to butt against the {under}",
-                    "Either will do, as long as both are nailed through the lap",
-                ),
-                reason=f"The {over} (step {upper.number}) lies over the {under} (step {number}). "
-                f"{upper.why}",
-                source=PRACTICE,
-                step=upper.number,
-                seed=seed,
+def ask_on_top(
+    detail: Detail, steps: Sequence[Step], laps: Sequence[LapRow], seed: str
+) -> Iterator[Question]:
+    """Ask of two unlike layers that hand water on which lies on top, the last such pair first.
+
+    What lies beside or under the way of the water is not asked about: there the reason is another
+    one.
+    """
+    for upper, lower in hand_water(detail, steps, laps):
+        over, under = called(upper, steps), called(lower, steps)
+        name = f"top-{upper.number}-{lower.number}"
+        if turn(seed, name, 2):
+            asked = f"Where {over} and {under} meet: which lies on top, and why?"
+            right = f"{sentence(over)}: it covers the head of {under}, and hands its water onto it"
+            wrong = (
+                f"{sentence(under)}: it covers the foot of {over}, and hands its water onto it",
+                f"{sentence(under)}: it covers the nails of {over}, which is laid before it",
+                f"{sentence(over)}: it is to be lifted off without touching {under}",
             )
-            if question is not None:
-                yield question
-            break
+        else:
+            asked = f"A crew has tucked {over} in under the head of {under}. What does water do?"
+            right = f"It runs down {over} and in behind the head of {under}"
+            wrong = (
+                f"It runs off {over} and on over the face of {under}",
+                f"It runs along the head of {under} and off at its end",
+                f"It runs over the head of {under} and stands on {over}",
+            )
+        question = set_question(
+            name,
+            asked,
+            right,
+            wrong,
+            reason=f"{sentence(over)} (step {upper.number}) comes down over the head of {under} "
+            f"(step {lower.number}): water goes on over it. The other way about it would run in "
+            "behind the head",
+            source=PRACTICE,
+            step=upper.number,
+            seed=seed,
+        )
+        if question is not None:
+            yield question
 
 
-def ask_look(look: Fact, seed: str) -> Iterator[Question]:
-    """Ask which way to look for a lap that faces up the slope."""
+def hand_water(
+    detail: Detail, steps: Sequence[Step], laps: Sequence[LapRow]
+) -> Iterator[tuple[Step, Step]]:
+    """Return the steps of unlike layers, the upper first, whose laps all face down the slope."""
+    by_layer = {step.layer: step for step in steps}
+    shown = {frozenset(row.layers) for row in laps_shown(detail, laps)}
+    for upper in reversed(steps):
+        for number in upper.over:
+            lower = steps[number - 1]
+            rows = [row for row in laps if set(row.layers) == {upper.layer, lower.layer}]
+            down = rows and all(
+                row.facing is Facing.DOWN and by_layer[row.layers[0]] is upper for row in rows
+            )
+            lapped = frozenset({upper.layer, lower.layer}) in shown
+            if lapped and down and upper.name != lower.name and not woven_with(detail, upper.layer):
+                yield upper, lower
+                break
+
+
+def laps_shown(detail: Detail, laps: Sequence[LapRow]) -> tuple[LapRow, ...]:
+    """Return the laps of a roofer's making: wood and wall that metal covers are none."""
+    kinds = {piece.id: piece.kind for piece in detail.pieces}
+    return tuple(row for row in laps if kinds[row.lower] in _LAPPED and kinds[row.upper] in _OVER)
+
+
+def ask_look(detail: Detail, look: Fact, laps: Sequence[LapRow], seed: str) -> Iterator[Question]:
+    """Ask what is seen of a lap from above and from below, where the joint has one."""
+    if not any(row.facing is Facing.DOWN for row in laps_shown(detail, laps)):
+        return
+    asked, right, wrong = _LOOKS[turn(seed, "back-water", len(_LOOKS))]
     question = set_question(
-        "back-water",
-        "You look over a finished roof for a back-water lap. Where do you stand, and which way do "
-        "you look?",
-        "At the top, down the slope: an edge that faces you is a back-water lap",
-        (
-            "At the eave, up the slope: an edge that faces you is a back-water lap",
-            "Beside the roof, along the courses: a lap that stands proud is a back-water lap",
-            "Inside, from below: a back-water lap lets daylight through",
-        ),
-        reason=look.text,
-        source=look.source,
-        seed=seed,
+        "back-water", asked, right, wrong, reason=look.text, source=look.source, seed=seed
     )
     if question is not None:
         yield question
 
 
-def _named(step: Step) -> str:
-    return f"{step.name}: {sentence(step.why)}"
+_LOOKS = (
+    (
+        (
+            "You look over a finished roof for a back-water lap. Where do you stand, and which way "
+            "do you look?"
+        ),
+        "At the top, down the slope: an edge that faces you is a back-water lap",
+        (
+            "At the eave, up the slope: an edge that faces you is a back-water lap",
+            "At the top, down the slope: an edge that hides from you is a back-water lap",
+            "At the side, along the courses: an edge that faces you is a back-water lap",
+        ),
+    ),
+    (
+        (
+            "You stand at the top and look down the slope. The edge of one piece faces you. What "
+            "is it?"
+        ),
+        "It is a back-water lap: the edge faces up the slope, and water runs in under it",
+        (
+            "It is a lap as it should be: from the top every lap shows its edge",
+            "It is a lap that is too short: a longer one would hide its edge from the top",
+            "It is a lap not rolled down: once it is rolled, its edge is hidden from the top",
+        ),
+    ),
+    (
+        (
+            "You stand at the eave and look up the slope. Every course shows you its lower edge. "
+            "What does that tell you?"
+        ),
+        "The laps face down the slope, as they should: a back-water lap hides its edge from below",
+        (
+            "The laps are back-water laps: one that is right hides its edge from below",
+            "The laps are too short: a lap of full length hides its edge from below",
+            "The laps are not pressed down: once they are, no edge shows from below",
+        ),
+    ),
+)
+"""Question, right answer, wrong ones: an edge is seen by those it faces."""
+
+
+def _both(*steps: Step) -> set[str]:
+    return {step.name for step in steps}

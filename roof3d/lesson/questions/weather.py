@@ -6,12 +6,9 @@ from collections.abc import Iterator, Sequence
 
 from roof3d.catalog.material import Material, Method, WeatherBand
 from roof3d.lesson.model import Day, Question, Step
-from roof3d.lesson.questions.choices import sentence, set_question
+from roof3d.lesson.questions.choices import sentence, set_question, turn
 from roof3d.lesson.weather import HOW, band_words, span_words
 from roof3d.units import Units
-
-_TELLING = (Method.ROLLED, Method.HOT_AIR, Method.NOT_AT_ALL, Method.SUN)
-"""Which way of laying is asked about first, where no temperature is given."""
 
 
 def ask_weather(
@@ -21,17 +18,19 @@ def ask_weather(
     units: Units,
     seed: str,
 ) -> Iterator[Question]:
-    """Ask how the material with the most to know is laid on the day, or on a cold one."""
+    """Ask how the material with the most to know is laid on the day, or on one of its days."""
     for material in sorted(materials, key=lambda made: -len(made.weather)):
-        band = _band(material, day)
+        band = _band(material, day, seed)
         step = next((s for s in steps if s.material == material.id), None)
         if band is None or step is None:
             continue
+        if step.stop and band.method is not Method.NOT_AT_ALL:
+            continue  # what it waits for is not its own
         others = [other for other in material.weather if other is not band]
         at = (
-            f"Sheet and deck at {day.words}"
+            f"Sheet and deck are at {day.words}"
             if day is not None
-            else f"Sheet and deck at {span_words(band, units)}"
+            else f"Sheet and deck are {span_words(band, units)}"
         )
         question = set_question(
             f"weather-{material.id}",
@@ -52,11 +51,8 @@ def _how(band: WeatherBand) -> str:
     return f"{HOW[band.method]}. {band.caution}"
 
 
-def _band(material: Material, day: Day | None) -> WeatherBand | None:
+def _band(material: Material, day: Day | None, seed: str) -> WeatherBand | None:
     if day is not None:
         return material.band_at(day.celsius)
-    for method in _TELLING:
-        for band in material.weather:
-            if band.method is method:
-                return band
-    return None
+    bands = material.weather
+    return bands[turn(seed, material.id, len(bands))] if bands else None

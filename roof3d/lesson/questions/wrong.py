@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from roof3d.details.mistakes.model import WrongBuild
+from roof3d.details.mistakes.model import Mistake, WrongBuild
+from roof3d.details.mistakes.table import wrong_builds
 from roof3d.details.model import Detail
-from roof3d.lesson.model import Question, Step
+from roof3d.lesson.model import Question
 from roof3d.lesson.questions.choices import sentence, set_question
 
 
 def ask_wrong(
     detail: Detail,
-    steps: Sequence[Step],
     wrong: WrongBuild | None,
     others: Sequence[WrongBuild],
 ) -> Iterator[Question]:
@@ -26,7 +26,7 @@ def ask_wrong(
         sentence(wrong.wrong),
         [
             *(sentence(other.wrong) for other in others),
-            *(sentence(step.mistake) for step in steps),
+            *(sentence(other.wrong) for other in _known(detail)),
         ],
         reason=f"{sentence(wrong.wrong)}. {wrong.water} {wrong.cost} To see it in time: "
         f"{wrong.see[:1].lower()}{wrong.see[1:]}",
@@ -35,3 +35,10 @@ def ask_wrong(
     )
     if question is not None:
         yield question
+
+
+def _known(detail: Detail) -> Iterator[WrongBuild]:
+    """Return what is built wrong elsewhere at such a joint; nothing left out that it never had."""
+    for wrong, _ in wrong_builds(detail.kind):
+        if wrong.mistake is not Mistake.MISSING_LAYER:
+            yield wrong

@@ -472,13 +472,14 @@ def test_a_bar_clamps_the_head_of_the_flashing_and_metal_covers_both(
     ("fahrenheit", "method"),
     [
         (-20, Method.NOT_AT_ALL),
-        (19.9, Method.NOT_AT_ALL),
-        (20, Method.HOT_AIR),
+        (25, Method.NOT_AT_ALL),
+        (31.9, Method.NOT_AT_ALL),
+        (32, Method.HOT_AIR),
         (39.9, Method.HOT_AIR),
         (40, Method.ROLLED),
         (49.9, Method.ROLLED),
         (50, Method.SUN),
-        (95, Method.SUN),
+        (98, Method.SUN),
     ],
 )
 def test_self_adhered_sheets_are_bonded_as_the_day_allows(

@@ -241,6 +241,19 @@ def test_no_text_of_a_frame_lies_on_another() -> None:
             assert all(0 <= x <= 1280 and 0 <= y <= 720 for b in boxes for x, y in b.corners)
 
 
+def test_a_frame_says_how_a_layer_is_held_on_that_day() -> None:
+    for celsius, material, words in (
+        (3.0, "granule-cap", "welded with hot air (at 37.4 F); no nails"),
+        (-4.0, "granule-cap", "not laid at 24.8 F"),
+        (None, "granule-cap", "its own adhesive"),
+    ):
+        lesson = _taught("lantern-street", "porch.transition", celsius)[2]
+        step = next(step for step in lesson.steps if step.material == material)
+        caption = caption_of(lesson, (step,))
+        assert dict(caption.lines)["Held by"].startswith(words)
+        assert ("Not at 24.8 F" in dict(caption.lines)) == (celsius == -4.0)
+
+
 def test_the_film_plays_and_shows_each_layer_where_it_comes_to_rest(tmp_path: Path) -> None:
     film, shots = _film()
     told = _decoded(film.mp4, tmp_path / "build.mp4", _SMALL)

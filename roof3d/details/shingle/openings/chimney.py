@@ -13,7 +13,11 @@ from roof3d.details.shapes.fit import split_at_line
 from roof3d.details.shingle.field import Field, Shape, open_field, trimmed
 from roof3d.details.shingle.openings.chimney_parts import (
     Block,
+    apron_leg,
+    clear_of,
     cricket_body,
+    cricket_plan,
+    pan_leg,
     shell,
     valley_webs,
 )
@@ -160,15 +164,9 @@ def _both(area: shapely.Geometry) -> list[tuple[Face, shapely.Polygon]]:
     return split_at_line(list(shapely.get_parts(area)))
 
 
-def _clear(block: Block) -> float:
-    """How far the metal on a face of the chimney stands off it, as drawn: all of it."""
-    work = block.work
-    return work.thickness("synthetic-underlayment") + 4.0 * work.thickness("step-flashing")
-
-
 def _cut(block: Block, most: float) -> Shape:
     """Return what cuts shingles clear of the chimney and of the metal on it, as drawn."""
-    gap = max(INCH / 2.0, _clear(block))
+    gap = max(INCH / 2.0, clear_of(block))
     lean = most * block.slope
     open_ = shapely.box(
         block.left - gap, block.foot - gap, block.right + gap, block.head + gap + lean
@@ -191,7 +189,7 @@ def _foot(field: Field, block: Block, number: int, o: ChimneyLengths) -> list[De
     sheet, thick = work.thickness(field.material("underlayment").id), work.thickness(metal.id)
     # Its legs meet at the face of the underlayment, as high as it lies on the shingles.
     edge = block.foot - (sheet + thick) / work.frame.near_normal[2] + sheet * block.slope
-    leg = _apron_leg(block, (block.foot - roof, edge, block.foot + lap), past)
+    leg = apron_leg(block, (block.foot - roof, edge, block.foot + lap), past)
     work.patch("apron.1", metal.name, PieceKind.METAL, number + 1, metal.id, None, [leg], field.up)
     top = work.stack.tops[-1]
     base = float(np.interp(edge, top.at, top.over)) - thick
@@ -221,26 +219,6 @@ def _foot(field: Field, block: Block, number: int, o: ChimneyLengths) -> list[De
     ]
 
 
-def _apron_leg(block: Block, reach: tuple[float, float, float], past: float) -> shapely.Polygon:
-    """Outline of the apron on the roof: along the foot, and round both corners under the steps."""
-    low, edge, high = reach
-    gap = _clear(block)
-    leg = shapely.box(block.left - past, low, block.right + past, edge)
-    ears = [
-        shapely.box(block.left - past, low, block.left - gap, high),
-        shapely.box(block.right + gap, low, block.right + past, high),
-    ]
-    return shapely.union_all([leg, *ears])
-
-
-def _triangle(block: Block, start: float, cricket: float) -> shapely.Polygon:
-    """Return what a cricket takes of the roof behind the chimney, from ``start`` on."""
-    if not cricket:
-        return shapely.Polygon()
-    middle = (block.left + block.right) / 2.0
-    return shapely.Polygon([(block.left, start), (block.right, start), (middle, start + cricket)])
-
-
 def _sides(
     field: Field, block: Block, number: int, o: ChimneyLengths, cricket: float
 ) -> list[DetailLayer]:
@@ -249,7 +227,7 @@ def _sides(
     metal, shingle = work.catalog.material(rule.material), field.material("shingles")
     butts = field.butts()
     close = _cut(block, 4.0 * work.thickness(shingle.id))
-    behind = _triangle(block, block.head, cricket).buffer(INCH, join_style="mitre")
+    behind = cricket_plan(block, block.head, cricket).buffer(INCH, join_style="mitre")
 
     def cut(part: shapely.Polygon) -> shapely.Geometry:
         return trimmed(close(part).difference(behind)) if cricket else close(part)
@@ -327,23 +305,6 @@ def _step(
         work.nails(f"{name}.nail", "Nail of the step", number, nails.fastener, [at])
 
 
-def _pan_leg(
-    block: Block, reach: tuple[float, float, float], cricket: float, past: float
-) -> shapely.Polygon:
-    """Outline of the pan on the roof: behind the chimney, and down both corners over the steps."""
-    low, foot, high = reach
-    gap, middle = _clear(block), (block.left + block.right) / 2.0
-    left, right = block.left - past, block.right + past
-    whole = shapely.Polygon(
-        [(left, foot), (right, foot), (right, high), (middle, high + cricket), (left, high)]
-    )
-    ears = [
-        shapely.box(left, low, block.left - gap, high),
-        shapely.box(block.right + gap, low, right, high),
-    ]
-    return shapely.union_all([whole, *ears])
-
-
 def _nail_pan(
     field: Field, number: int, span: tuple[float, float], foot: float, cricket: float
 ) -> None:
@@ -373,11 +334,11 @@ def _head(
     past, plumb = o.past.metres, 1.0 / work.frame.near_normal[2]
     base, out = _top(block), sheet * plumb
     if cricket:
-        close = _triangle(block, block.head, cricket)
+        close = cricket_plan(block, block.head, cricket)
         base = max(work.stack.highest(face, close) for face in Face)
     # Plumb faces lean up the slope: at the height of the pan they stand further up.
     foot = block.head + (sheet + thick) * plumb + (base + 2.0 * thick) * block.slope
-    triangle = _triangle(block, block.head + out + base * block.slope, cricket)
+    triangle = cricket_plan(block, block.head + out + base * block.slope, cricket)
     bodies = []
     if cricket:
         body, height, _ = cricket_body(block, base, out)
@@ -387,7 +348,7 @@ def _head(
         bodies = shell(block, base, out, thick, o.pan_up.metres)
         layers.append(cricket_words(field, number, height, cricket, o))
         number += 1
-    pan = _pan_leg(block, (block.head - metal.end_lap, foot, foot + width), cricket, past)
+    pan = pan_leg(block, (block.head - metal.end_lap, foot, foot + width), cricket, past)
     pan = pan.difference(triangle.buffer(thick, join_style="mitre"))
     for part in shapely.get_parts(pan):
         work.patch("pan.1", metal.name, PieceKind.METAL, number, metal.id, None, [part], field.up)

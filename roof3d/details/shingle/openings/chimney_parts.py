@@ -235,3 +235,46 @@ def valley_webs(
         u, s = (thick * out / np.linalg.norm(out)).tolist()
         webs.append(extruded(block.space([*ring, *over]), block.way((u, s, 0.0))))
     return webs
+
+
+def clear_of(block: Block) -> float:
+    """Return how far the metal on a face of the chimney stands off it, as drawn: all of it."""
+    work = block.work
+    return work.thickness("synthetic-underlayment") + 4.0 * work.thickness("step-flashing")
+
+
+def apron_leg(block: Block, reach: tuple[float, float, float], past: float) -> shapely.Polygon:
+    """Return the apron on the roof: along the foot, and round both corners under the steps."""
+    low, edge, high = reach
+    gap = clear_of(block)
+    leg = shapely.box(block.left - past, low, block.right + past, edge)
+    ears = [
+        shapely.box(block.left - past, low, block.left - gap, high),
+        shapely.box(block.right + gap, low, block.right + past, high),
+    ]
+    return shapely.union_all([leg, *ears])
+
+
+def pan_leg(
+    block: Block, reach: tuple[float, float, float], cricket: float, past: float
+) -> shapely.Polygon:
+    """Return the pan on the roof: behind the chimney, and down both corners over the steps."""
+    low, foot, high = reach
+    gap, middle = clear_of(block), (block.left + block.right) / 2.0
+    left, right = block.left - past, block.right + past
+    whole = shapely.Polygon(
+        [(left, foot), (right, foot), (right, high), (middle, high + cricket), (left, high)]
+    )
+    ears = [
+        shapely.box(left, low, block.left - gap, high),
+        shapely.box(block.right + gap, low, right, high),
+    ]
+    return shapely.union_all([whole, *ears])
+
+
+def cricket_plan(block: Block, start: float, cricket: float) -> shapely.Polygon:
+    """Return what a cricket takes of the roof behind the chimney, from ``start`` on."""
+    if not cricket:
+        return shapely.Polygon()
+    middle = (block.left + block.right) / 2.0
+    return shapely.Polygon([(block.left, start), (block.right, start), (middle, start + cricket)])

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import shapely
 
+from roof3d.details.curbs.outlet_words import lap_note
 from roof3d.details.frame import Face
 from roof3d.details.model import INCH, PRACTICE, Detail, DetailLayer, PieceKind
 from roof3d.details.rows import describe
@@ -24,6 +25,7 @@ from roof3d.details.shingle.openings.upright import (
 )
 from roof3d.details.site import DetailSite, close_build, open_build, slope_words
 from roof3d.layout.joint import Given
+from roof3d.layout.outlets import PIPE_FREE
 
 _FLANGE = "pipe-flashing-membrane"
 _GAP = 0.25 * INCH
@@ -43,8 +45,8 @@ class MembranePipeLengths:
         Of flange and sleeve.
     hood : Given
         How far the settlement cap comes down over the sleeve.
-    nail_clear : Given
-        Nails of the base at least this far from the pipe.
+    strip : Given
+        Strip ply past the flange on all sides.
     """
 
     width: Given = Given(30.0 * INCH)
@@ -52,7 +54,7 @@ class MembranePipeLengths:
     sleeve: Given = Given(8.0 * INCH, "VA 07 52 16")
     thickness: Given = Given(0.05 * INCH)
     hood: Given = Given(2.0 * INCH)
-    nail_clear: Given = Given(6.0 * INCH)
+    strip: Given = Given(4.0 * INCH)
 
 
 _SHEETS = {
@@ -105,6 +107,7 @@ def build_membrane_pipe(site: DetailSite, lengths: MembranePipeLengths | None = 
             )
             layers.append(_sheet_words(field, number, role))
     layers += _flange(field, pipe, len(layers) + 1, o)
+    layers += _strip(field, pipe, len(layers) + 1, o)
     number = len(layers) + 1
     wall = work.thickness(_FLANGE)
     cap = cut_round(work, pipe, wall + 2.0 * _GAP, field.material("cap").id)
@@ -118,6 +121,7 @@ def build_membrane_pipe(site: DetailSite, lengths: MembranePipeLengths | None = 
         summary=slope_words(plane.slope, site.units),
         layers=layers,
         notes=(
+            lap_note(site, "pipe", PIPE_FREE),
             f"The flange is primed on both faces, bedded below, covered above ({PRACTICE}).",
             (
                 f"The sleeve stands {work.least(o.sleeve.metres)} or more over the roof "
@@ -209,6 +213,30 @@ def _flange(field: Field, pipe: Pipe, number: int, o: MembranePipeLengths) -> li
         )
     )
     return layers
+
+
+def _strip(field: Field, pipe: Pipe, number: int, o: MembranePipeLengths) -> list[DetailLayer]:
+    """Lay the strip of ply over the flange and its nails, where the roof has a ply."""
+    work = field.work
+    if "ply" not in field.layers:
+        return []
+    made, past = field.material("ply"), o.strip.metres
+    half = work.catalog.material(field.rule("pipe-flashing").material).width / 2.0 + past
+    wall = work.thickness(_FLANGE)
+    area = cut_round(work, pipe, wall + _GAP, made.id)(shapely.box(-half, -half, half, half))
+    work.patch("strip.1", "Strip ply", PieceKind.SHEET, number, made.id, None, [area], field.up)
+    said = describe(
+        number,
+        made,
+        f"{work.least(past)} past the flange on all sides",
+        "its own adhesive, rolled; no nails",
+        "Seals the rim of the flange to the ply, and covers its nails.",
+        tool="hook knife, hand roller",
+        gear="gloves, knee pads",
+        mistake="Cut to the size of the flange: nothing seals its rim.",
+        check="It goes past the flange on all sides, pressed down at the step.",
+    )
+    return [replace(said, name="Strip ply", source=o.strip.source)]
 
 
 def _ring_nails(half: float, count: int) -> list[tuple[float, float]]:

@@ -151,12 +151,12 @@ def last_surface(work: BuildUp) -> tuple[Floats, Floats]:
     return np.append(near.at[low], far.at[high]), np.append(near.over[low], far.over[high])
 
 
-def draw_thin(site: DetailSite) -> DetailSite:
-    """Return a site whose sheets are drawn no thicker than ``THIN`` says."""
+def draw_thin(site: DetailSite, most: tuple[float, float] = THIN) -> DetailSite:
+    """Return a site whose sheets are drawn no thicker than a factor and a least thickness say."""
     drawn = replace(
         site.options,
-        thickness_factor=min(site.options.thickness_factor, THIN[0]),
-        least_thickness=min(site.options.least_thickness, THIN[1]),
+        thickness_factor=min(site.options.thickness_factor, most[0]),
+        least_thickness=min(site.options.least_thickness, most[1]),
     )
     return replace(site, options=drawn)
 
