@@ -76,7 +76,7 @@ def ask_questions(
         (ask_checks(steps, seed), 1),
     )
     found = [(_spread(list(questions), 3 * count), count) for questions, count in kinds]
-    found.append((list(ask_taught(taught, steps, seed))[:2], 2))
+    found.insert(0, (list(ask_taught(taught, steps, seed))[:2], 2))
     chosen: list[Question] = []
     for turn in range(max(count for _, count in found)):
         for questions, count in found:

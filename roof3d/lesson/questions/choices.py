@@ -68,7 +68,10 @@ def called(step: Step, steps: Sequence[Step]) -> str:
 
     That is where another step has the same name.
     """
-    name = f"{step.name[:1].lower()}{step.name[1:]}"
+    short = step.name.split(", ")[0]
+    alone = sum(other.name.startswith(short) for other in steps) == 1
+    name = short if alone else step.name
+    name = f"{name[:1].lower()}{name[1:]}"
     name = name if name.startswith("the ") else f"the {name}"
     alike = sum(other.name == step.name for other in steps) > 1
     return f"{name} of step {step.number}" if alike else name

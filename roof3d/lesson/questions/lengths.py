@@ -12,6 +12,8 @@ from roof3d.units import Units
 
 _SIZE = re.compile(r"\d+ \d+/\d+ (?:in|mm)\b|\d+/\d+ in\b|\d+(?:\.\d+)? (?:in|mm)\b")
 _GAP = "____"
+_BARE = {"", "on", "past", "up", "down", "out", "in", "over"}
+"""What is left of the words beside a length where they say too little to be asked about."""
 _OFFS = (2.0, 0.5, 1.5, 3.0)
 """What a length is taken times for wrong answers, where the roof has too few of its own."""
 
@@ -30,7 +32,7 @@ def ask_lengths(
         step = by_layer[measure.layer]
         right = found[0]
         label = _label(measure, step, right)
-        if not re.search(r"[a-z]", label):
+        if label.replace(_GAP, "").strip() in _BARE:
             continue
         question = set_question(
             f"length-{measure.id}",

@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
-from roof3d.details.model import PRACTICE, Detail, PieceKind
+import numpy as np
+
+from roof3d.details.model import INCH, PRACTICE, Detail, PieceKind
 from roof3d.details.proof.model import Facing, LapRow
 from roof3d.lesson.model import Fact, Question, Step
 from roof3d.lesson.pieces import woven_with
@@ -55,22 +57,7 @@ def ask_on_top(
     for upper, lower in hand_water(detail, steps, laps):
         over, under = called(upper, steps), called(lower, steps)
         name = f"top-{upper.number}-{lower.number}"
-        if turn(seed, name, 2):
-            asked = f"Where {over} and {under} meet: which lies on top, and why?"
-            right = f"{sentence(over)}: it covers the head of {under}, and hands its water onto it"
-            wrong = (
-                f"{sentence(under)}: it covers the foot of {over}, and hands its water onto it",
-                f"{sentence(under)}: it covers the nails of {over}, which is laid before it",
-                f"{sentence(over)}: it is to be lifted off without touching {under}",
-            )
-        else:
-            asked = f"A crew has tucked {over} in under the head of {under}. What does water do?"
-            right = f"It runs down {over} and in behind the head of {under}"
-            wrong = (
-                f"It runs off {over} and on over the face of {under}",
-                f"It runs along the head of {under} and off at its end",
-                f"It runs over the head of {under} and stands on {over}",
-            )
+        asked, right, wrong = _lap_asked(over, under, turn(seed, name, 3))
         question = set_question(
             name,
             asked,
@@ -87,6 +74,31 @@ def ask_on_top(
             yield question
 
 
+def _lap_asked(over: str, under: str, way: int) -> tuple[str, str, tuple[str, ...]]:
+    """Return question, right answer and wrong ones; one way has right what another has wrong."""
+    if way == 0:
+        return (
+            f"Where {over} and {under} meet: which lies on top, and why?",
+            f"{sentence(over)}: it covers the head of {under}, and hands its water onto it",
+            (
+                f"{sentence(under)}: it covers the foot of {over}, and hands its water onto it",
+                f"{sentence(under)}: it covers the nails of {over}, which is laid before it",
+                f"{sentence(over)}: it is to be lifted off without touching {under}",
+            ),
+        )
+    on = f"It runs off {over} and on over the face of {under}"
+    behind = f"It runs down {over} and in behind the head of {under}"
+    more = (
+        f"It runs along the head of {under} and off at its end",
+        f"It runs over the head of {under} and stands on {over}",
+    )
+    if way == 1:
+        asked = f"A crew has tucked {over} in under the head of {under}. What does water do?"
+        return asked, behind, (on, *more)
+    asked = f"{sentence(over)} comes down over the head of {under}. What does water do?"
+    return asked, on, (behind, *more)
+
+
 def hand_water(
     detail: Detail, steps: Sequence[Step], laps: Sequence[LapRow]
 ) -> Iterator[tuple[Step, Step]]:
@@ -94,6 +106,7 @@ def hand_water(
     by_layer = {step.layer: step for step in steps}
     shown = {frozenset(row.layers) for row in laps_shown(detail, laps)}
     for upper in reversed(steps):
+        landing = max((r.layers[1] for r in laps if r.layers[0] == upper.layer), default=0)
         for number in upper.over:
             lower = steps[number - 1]
             rows = [row for row in laps if set(row.layers) == {upper.layer, lower.layer}]
@@ -101,9 +114,34 @@ def hand_water(
                 row.facing is Facing.DOWN and by_layer[row.layers[0]] is upper for row in rows
             )
             lapped = frozenset({upper.layer, lower.layer}) in shown
-            if lapped and down and upper.name != lower.name and not woven_with(detail, upper.layer):
+            goes_on = landing == lower.layer and all(_runs_on(detail, r) for r in rows)
+            if (
+                lapped
+                and down
+                and goes_on
+                and upper.name != lower.name
+                and not woven_with(detail, upper.layer)
+            ):
                 yield upper, lower
                 break
+
+
+def _runs_on(detail: Detail, row: LapRow) -> bool:
+    """Whether water of the upper layer lands on the lower one: that goes on below its foot."""
+    flow = next(words.flow for words in detail.faces if words.face is row.face)
+    if flow is None:
+        return False
+    upper, lower = (
+        min(
+            float((-print_.outline @ np.array(flow)).min())
+            for piece in detail.pieces
+            if piece.layer == layer
+            for print_ in piece.footprints
+            if print_.face is row.face
+        )
+        for layer in row.layers
+    )
+    return lower < upper - INCH
 
 
 def laps_shown(detail: Detail, laps: Sequence[LapRow]) -> tuple[LapRow, ...]:

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from roof3d.catalog.material import Material, Method, WeatherBand
 from roof3d.lesson.model import Day, Question, Step
-from roof3d.lesson.questions.choices import sentence, set_question, turn
+from roof3d.lesson.questions.choices import called, sentence, set_question, turn
 from roof3d.lesson.weather import HOW, band_words, span_words
 from roof3d.units import Units
 
@@ -34,7 +34,7 @@ def ask_weather(
         )
         question = set_question(
             f"weather-{material.id}",
-            f"{at}: how is the {material.name.lower()} laid?",
+            f"{at}: how is {called(step, steps)} laid?",
             sentence(_how(band)),
             [sentence(_how(other)) for other in others],
             reason=f"{span_words(band, units)}: {band_words(band)}",

@@ -19,7 +19,7 @@ _HALF = re.compile(
 _CHECKS = ("how do you check it?", "what shows you that it is laid right?")
 
 _WAYS = (
-    (r"(?:bonded|clamped|dressed|fixed|framed|gunned|hooked|trowelled|bolted)\b", "It is {}"),
+    (r"(?:bonded|clamped|dressed|fixed|framed|hooked|bolted)\b", "It is {}"),
     (r"(?:to the|on one side|at its rim)\b", "It is fixed {}"),
     (
         (
@@ -58,9 +58,10 @@ def ask_mistakes(steps: Sequence[Step], seed: str) -> Iterator[Question]:
 
 def ask_checks(steps: Sequence[Step], seed: str) -> Iterator[Question]:
     """Ask how it is seen that a layer is right."""
-    for step in steps:
+    told = [step for step in steps if not step.check.startswith(("Its ", "Their "))]
+    for step in told:
         others = sorted(
-            (other for other in steps if other.check != step.check),
+            (other for other in told if other.check != step.check),
             key=lambda other: (abs(other.number - step.number), other.number),
         )
         question = set_question(
@@ -131,7 +132,9 @@ def ask_taught(
 
 def _held_sentence(step: Step) -> str:
     """Say how a layer is held in a sentence; "" where its words make none."""
-    words = step.fastening.strip().rstrip(".")
+    words = step.fastening.strip().rstrip(".").removesuffix(f" ({PRACTICE})")
+    if "hot air" in words:
+        return ""  # it would tell what the day asks for
     words = words[:1].lower() + words[1:]
     return next((way.format(words) for start, way in _WAYS if re.match(start, words)), "")
 

@@ -21,8 +21,8 @@ def ask_wrong(
         return
     question = set_question(
         f"wrong-{wrong.mistake.value}",
-        "The picture shows this joint built wrong on purpose, and the way the water takes. What "
-        "is wrong?",
+        "The picture shows this joint built wrong on purpose: blue is the way the water takes, the "
+        "ring is where it gets in. Set it beside the pictures of the steps. What is wrong?",
         sentence(wrong.wrong),
         [
             *(sentence(other.wrong) for other in others),

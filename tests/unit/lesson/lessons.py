@@ -11,6 +11,7 @@ from roof3d.lesson.build import build_lesson
 from roof3d.lesson.model import Lesson
 from roof3d.project import Project
 from roof3d.scene.detail_scene import build_detail, detail_places
+from roof3d.units import parse_temperature
 
 _MODELS = Path(__file__).parents[3] / "models"
 
@@ -19,6 +20,16 @@ _MODELS = Path(__file__).parents[3] / "models"
 def project_of(name: str) -> Project:
     """Return a shipped model, built."""
     return roof3d.build(roof3d.load(_MODELS / f"{name}.toml"))
+
+
+@cache
+def every_lesson_at(written: str) -> tuple[tuple[Project, Detail, Lesson], ...]:
+    """Return the same on a day of a temperature."""
+    celsius = parse_temperature(written)
+    return tuple(
+        (project, detail, build_lesson(project, detail, celsius=celsius))
+        for project, detail, _ in every_lesson().values()
+    )
 
 
 @cache

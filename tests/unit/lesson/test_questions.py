@@ -7,7 +7,7 @@ from collections import Counter
 from collections.abc import Iterator
 from itertools import permutations
 
-from roof3d.details.model import Detail, DetailLayer, PieceKind, size_text
+from roof3d.details.model import PRACTICE, Detail, DetailLayer, PieceKind, size_text
 from roof3d.details.proof.model import Facing
 from roof3d.details.proof.table import lap_table
 from roof3d.lesson.build import build_lesson
@@ -86,7 +86,8 @@ def test_the_right_length_is_that_of_the_pieces() -> None:
 def test_the_right_mistake_check_and_fastening_are_those_of_the_layer() -> None:
     for kind, field in (("mistake", "mistake"), ("check", "check"), ("hold", "fastening")):
         for _, detail, lesson, q in _each(kind):
-            words = getattr(_layer(detail, lesson, q), field).rstrip(".").casefold()
+            words = getattr(_layer(detail, lesson, q), field)
+            words = words.removesuffix(f" ({PRACTICE})").rstrip(".").casefold()
             right = q.options[q.right].casefold()
             if kind == "mistake":
                 done = q.asked.split("\u201c")[1].split(".\u201d")[0].casefold()
@@ -130,15 +131,27 @@ def test_what_lies_on_top_is_what_the_lap_table_has_on_top() -> None:
             called(next(s for s in lesson.steps if s.layer == layer), lesson.steps)
             for layer in layers
         )
+        feet = [
+            min(p.vertices[:, 2].min() for p in detail.pieces if p.layer == layer)
+            for layer in layers
+        ]
+        assert feet[1] < feet[0]  # water of the upper one has something to land on
+        table = lap_table(detail, project.catalog)
+        assert layers[1] == max(row.layers[1] for row in table if row.layers[0] == layers[0])
         right = q.options[q.right].casefold()
         if "lies on top" in q.asked:
             assert right.startswith(f"{over.casefold()}: it covers the head of {under.casefold()},")
             assert right.endswith("hands its water onto it")
-        else:
+        elif "tucked" in q.asked:
             assert f"tucked {over} in under the head of {under}." in q.asked
             assert right.endswith(f"in behind the head of {under.casefold()}")
-        forms.add("lies on top" in q.asked)
-    assert forms == {True, False}
+        else:
+            assert q.asked.casefold().startswith(
+                f"{over.casefold()} comes down over the head of {under.casefold()}."
+            )
+            assert right.endswith(f"on over the face of {under.casefold()}")
+        forms.add(right.split(":")[-1].split(under.casefold())[0].replace(over.casefold(), ""))
+    assert len(forms) == 3
 
 
 def test_a_back_water_lap_is_asked_about_where_the_joint_shows_a_lap() -> None:

@@ -12,7 +12,7 @@ from roof3d.lesson.build import build_lesson
 from roof3d.lesson.rows import read_rows
 from roof3d.lesson.weather import COLDEST, HOTTEST, HOW, name_day, parse_day
 from roof3d.units import Units, parse_temperature
-from tests.unit.lesson.lessons import every_lesson
+from tests.unit.lesson.lessons import every_lesson, every_lesson_at
 
 
 @pytest.mark.parametrize(
@@ -116,8 +116,7 @@ def test_each_method_has_its_words() -> None:
 
 def test_frost_stops_every_step_of_every_lesson() -> None:
     """Below 32 F nothing is laid, with hot air neither: common practice, no source."""
-    for project, detail, _ in every_lesson().values():
-        lesson = build_lesson(project, detail, celsius=parse_temperature("25 F"))
+    for _, _, lesson in every_lesson_at("25 F"):
         assert lesson.day is not None
         for step in lesson.steps:
             assert step.stop, (lesson.kind, step.name)
@@ -155,9 +154,8 @@ def test_shingles_and_all_that_goes_with_them_wait_for_the_same_day() -> None:
     """Shingles from 40 F: construction best-practice book."""
     shingled = {"starter-strip", "laminated-shingle", "three-tab-shingle", "hip-ridge-laminated"}
     seen = set()
-    for project, detail, _ in every_lesson().values():
-        for written, waits in (("38 F", True), ("39.9 F", True), ("40 F", False)):
-            lesson = build_lesson(project, detail, celsius=parse_temperature(written))
+    for written, waits in (("38 F", True), ("40 F", False)):
+        for _, _, lesson in every_lesson_at(written):
             for step in lesson.steps:
                 if step.material in shingled:
                     assert step.stop is waits, (lesson.kind, step.name, written)
@@ -166,8 +164,8 @@ def test_shingles_and_all_that_goes_with_them_wait_for_the_same_day() -> None:
 
 
 def test_what_comes_after_a_step_that_waits_waits_too() -> None:
-    for project, detail, _ in every_lesson().values():
-        steps = build_lesson(project, detail, celsius=parse_temperature("38 F")).steps
+    for _, _, lesson in every_lesson_at("38 F"):
+        steps = lesson.steps
         first = next((step.number for step in steps if step.stop), len(steps) + 1)
         assert all(step.stop for step in steps if step.number >= first)
         for step in steps:

@@ -49,11 +49,17 @@ export function packs(count: number, pack: string): string {
   return `${count} ${count === 1 ? pack : PLURAL[pack] ?? `${pack}s`}`;
 }
 
+/** What a finding is of: "openings[shop-drain]" is told as the drain's own name. */
+function subject(where: string): string {
+  const named = /\[([^\]]+)\]/.exec(where)?.[1];
+  return named ? `${named}: ` : "";
+}
+
 function findings(variant: Variant): HTMLElement {
   const WORDS = { error: "Must be changed", caution: "Watch this", note: "Good to know" };
   return el("section", {}, el("h2", {}, "What the rules say"),
     variant.findings.length
       ? el("ul", { class: "findings" }, ...variant.findings.map((finding) => el("li", { class: finding.severity },
-        el("b", {}, `${WORDS[finding.severity]}: `), finding.message, finding.source ? el("small", {}, ` (${finding.source})`) : null)))
+        el("b", {}, `${WORDS[finding.severity]}: `), subject(finding.where), finding.message, finding.source ? el("small", {}, ` (${finding.source})`) : null)))
       : el("p", {}, "Nothing to tell."));
 }
