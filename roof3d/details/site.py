@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from fractions import Fraction
+from typing import Final
 
 from roof3d.catalog.laying import Border, Layer, StripRule
 from roof3d.catalog.model import Assembly, Catalog
@@ -12,13 +15,25 @@ from roof3d.details.build_up import BuildUp
 from roof3d.details.frame import Face, Frame
 from roof3d.details.mistakes.model import Mistake
 from roof3d.details.mistakes.rewrite import possible, spoil
-from roof3d.details.model import PRACTICE, Detail, DetailKind, DetailLayer, FaceWords, PieceKind
+from roof3d.details.model import (
+    INCH,
+    PRACTICE,
+    Detail,
+    DetailKind,
+    DetailLayer,
+    FaceWords,
+    PieceKind,
+    size_text,
+)
 from roof3d.details.options import DetailOptions
 from roof3d.errors import LayoutError
 from roof3d.layout.model import LaidLayer, LaidPlane, Layout, Side
 from roof3d.roof.model import Roof
 from roof3d.tolerance import DEFAULT, Tolerance
 from roof3d.units import Units, format_pitch
+
+_NUMBER: Final = r"\d+(?: \d+/\d+|/\d+|\.\d+)?"
+_INCHES: Final = re.compile(rf"(?:({_NUMBER}) (to|by) )?\b({_NUMBER}) in\b(?! \d)")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -172,6 +187,7 @@ def close_build(
     left = laid
     if wrong is not None:
         left = {piece.layer for piece in work.pieces if piece.kind is not PieceKind.FASTENER}
+    layers = [_told(layer, site.units) for layer in layers]
     faces = [
         _face(site, work.frame, face, words, plane)
         for face, words, plane in ((Face.NEAR, near, planes[0]), (Face.FAR, far, planes[-1]))
@@ -188,13 +204,43 @@ def close_build(
         layers=tuple(layer for layer in layers if layer.number in left),
         pieces=work.finished(),
         measures=tuple(work.measures),
-        notes=(*_slope_note(work.frame, tol), *notes),
+        notes=(*_slope_note(work.frame, tol), *(in_units(note, site.units) for note in notes)),
         thickness=(site.options.thickness_factor, site.options.least_thickness),
         uses_heat=any(site.assembly(plane).uses_heat for plane in planes),
         mistake=wrong,
         missing=tuple(layer for layer in layers if layer.number in laid - left),
         mistakes=mistakes,
     )
+
+
+def in_units(text: str, units: Units) -> str:
+    """Write the lengths of a sentence in the model's units; the prose of the trade has inches.
+
+    Examples
+    --------
+    >>> in_units("eased by 1/4 in; 6 to 12 in short of it", Units.METRIC)
+    'eased by 6 mm; 152 to 305 mm short of it'
+    """
+    if units is not Units.METRIC:
+        return text
+
+    def written(found: re.Match[str]) -> str:
+        low, word, high = found.groups()
+        least = found.string[found.end() :].startswith(" or more")
+        text = size_text(_metres(high), units, least=least)
+        return f"{size_text(_metres(low), units).split()[0]} {word} {text}" if low else text
+
+    return _INCHES.sub(written, text)
+
+
+def _metres(number: str) -> float:
+    return float(sum(Fraction(part) for part in number.split())) * INCH
+
+
+def _told(layer: DetailLayer, units: Units) -> DetailLayer:
+    said = (layer.size, layer.why, layer.fastening, layer.mistake, layer.check)
+    size, why, fastening, mistake, check = (in_units(text, units) for text in said)
+    return replace(layer, size=size, why=why, fastening=fastening, mistake=mistake, check=check)
 
 
 def _face(site: DetailSite, frame: Frame, face: Face, words: str, plane: str) -> FaceWords:

@@ -15,6 +15,7 @@ from roof3d.layout.joint import INCH, joint_rule
 from roof3d.layout.layers import Ground, lay_layers
 from roof3d.layout.model import LaidPlane, Layout, Side
 from roof3d.layout.outlets import tell_laps_at_outlets
+from roof3d.layout.rows import tell_slivers
 from roof3d.layout.strips.lay import lay_strips
 from roof3d.layout.zones import wind_zones, zone_width
 from roof3d.roof.model import Role, Roof
@@ -106,6 +107,7 @@ def lay_out(
     )
     findings += told
     findings += tell_laps_at_outlets(planes, roof, units=spec.units, tol=tol)
+    findings += tell_slivers(planes, units=spec.units, tol=tol)
     return Layout(planes=tuple(planes), strips=strips, findings=tuple(findings))
 
 

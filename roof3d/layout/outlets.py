@@ -76,7 +76,9 @@ def _nearest_lap(layer: LaidLayer, middle: shapely.Point, free: float, tol: Tole
     there = across & (boxes[:, 1] < north) & (boxes[:, 3] > south)
     shapes = [layer.pieces.outline(int(k)) for k in np.flatnonzero(there)]
     laps = [shapely.intersection(a, b) for a, b in itertools.combinations(shapes, 2)]
-    near = [float(shapely.distance(lap, middle)) for lap in laps if lap.area > tol.area]
+    # The hull: a lap that an opening cuts in two still runs through it.
+    hulls = [shapely.convex_hull(lap) for lap in laps if lap.area > tol.area]
+    near = [float(shapely.distance(hull, middle)) for hull in hulls]
     return min(near, default=free)
 
 

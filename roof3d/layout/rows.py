@@ -3,18 +3,24 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from typing import Final
 
 import numpy as np
 import shapely
 
-from roof3d.errors import LayoutError
-from roof3d.layout.model import Course, Floats
+from roof3d.catalog.laying import Border
+from roof3d.errors import Finding, LayoutError, Severity
+from roof3d.layout.joint import INCH, PRACTICE
+from roof3d.layout.model import Course, Direction, Floats, LaidPlane
 from roof3d.tolerance import DEFAULT, Tolerance
+from roof3d.units import Units, format_length
 
 MOST_COURSES: Final = 1_000_000
 """More than any roof has: a lap that leaves nearly no exposure is told, not laid."""
+
+NARROW: Final = 12.0 * INCH
+"""A course that shows less up a steep deck is a sliver there: common practice, no source."""
 
 
 def courses_of(
@@ -101,6 +107,37 @@ def courses_of(
         Course(number=number, low=start, high=end)
         for number, (start, end) in enumerate(zip(lows.tolist(), highs.tolist(), strict=True), 1)
     )
+
+
+def tell_slivers(
+    laid: Iterable[LaidPlane], *, units: Units, tol: Tolerance = DEFAULT
+) -> Iterator[Finding]:
+    """Find last courses of top sheets, up the steep deck past a break, that are slivers.
+
+    Their laps are kept: the sheets lie as they must, but one that goes on through the break in
+    place of the two is less to seal.
+    """
+    for plane in laid:
+        if not plane.layers or not any(s.border is Border.JOINT_LOWER for s in plane.sides):
+            continue
+        top = plane.layers[-1]
+        if top.end_lap <= 0.0 or len(top.courses) < 2 or top.direction is not Direction.ACROSS:
+            continue
+        shown = float(top.extent.bounds[3]) - top.courses[-1].low
+        if tol.sliver < shown < NARROW - tol.snap:
+            yield Finding(
+                code="R3D-SLIVER-AT-BREAK",
+                severity=Severity.NOTE,
+                where=f"layers[{top.id}]",
+                message=(
+                    f"its last course, up the steep deck past the break, is "
+                    f"{format_length(shown, units)} wide with "
+                    f"{format_length(top.side_lap, units)} of lap, less than "
+                    f"{format_length(NARROW, units)}: begin with a wider first course, or let the "
+                    "sheet below go on to the head"
+                ),
+                source=PRACTICE,
+            )
 
 
 def _check_sizes(

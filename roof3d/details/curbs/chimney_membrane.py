@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 
 from roof3d.catalog.laying import Border, StripRule
-from roof3d.details.curbs.wrap import Wrap, open_wrap, swept
+from roof3d.details.curbs.wrap import Wrap, lay_round, open_wrap, swept
 from roof3d.details.frame import Face, Floats
 from roof3d.details.frames import room_on
 from roof3d.details.membrane.wall_words import STRIP_WORDS, strip_words
@@ -256,11 +256,8 @@ def _lay_field(curb: _Curb, number: int, role: str) -> DetailLayer:
     out = curb.fold
     # Cut square to the deck it must clear what is folded up plumb.
     toe = curb.plan(out + INCH / 16.0 + 2.0 * work.thickness(made.id) * curb.block.slope)
-    roof = shapely.box(work.span[0], -work.size[1], work.span[1], work.size[2])
-    whole = roof.difference(toe)
-    work.patch(f"{role}.1", made.name, PieceKind.SHEET, number, made.id, None, [whole], field.up)
-    body = curb.body((-out, up), work.thickness(made.id))
-    work.join_last([body], split_at_line([roof.difference(curb.block.plan)], tol=work.tol))
+    fold = curb.body((-out, up), work.thickness(made.id))
+    lay_round(field, number, role, fold, hole=toe, stands=curb.block.plan)
     beyond = curb.wrap.cuts[1:] <= -out + work.tol.merge
     curb.wrap.ground[beyond] += work.thickness(made.id) / work.frame.near_normal[2]
     if role == "base" and rule.nailing is not None:

@@ -11,7 +11,7 @@ import shapely
 
 from roof3d.catalog.laying import StripRule
 from roof3d.details.curbs.outlet_words import lap_note, outlet_words
-from roof3d.details.curbs.wrap import Reach, Wrap, open_wrap, swept
+from roof3d.details.curbs.wrap import Reach, Wrap, lay_round, open_wrap, swept
 from roof3d.details.frame import Face, Floats
 from roof3d.details.frames import frame_on_plane, room_on
 from roof3d.details.membrane.words import sheet_words
@@ -201,6 +201,9 @@ def _lay_deck(d: _Drain) -> DetailLayer:
     top = np.array([d.wrap.point(float(t), 0.0) for t in at])
     ring = np.concatenate((top, (top - np.array((0.0, depth)))[::-1]))
     d.add(("deck.sump", "Sump", PieceKind.DECK, 1, deck), ring, (bowl, d.half))
+    ends = ((-d.half, -d.half), (-d.half, d.half))
+    text = f"sump {work.text(2.0 * d.half)}"
+    work.measure_between("sump", 1, *ends, text, "as the model says", face=Face.NEAR)
     size = (
         f"a sump {work.text(2.0 * d.half)} square falls {work.text(drop)} to the bowl; wood under "
         "its rim"
@@ -234,17 +237,11 @@ def _lay_sheet(d: _Drain, number: int, role: str) -> DetailLayer:
     rule, made = field.layers[role], field.material(role)
     thick = work.thickness(made.id)
     seam = d.half + _SEAM
-    start, end = work.span
-    roof = shapely.box(start, -work.size[1], end, work.size[2])
-    whole = roof.difference(d.box(seam))
-    work.patch(f"{role}.1", made.name, PieceKind.SHEET, number, made.id, None, [whole], field.up)
     inner = float(d.wrap.cuts[0])
-    ring = d.wrap.lay((inner, seam), thick)
-    covers = roof.difference(shapely.Point(0.0, 0.0).buffer(inner))
-    body = d.body(ring)
-    work.join_last(
-        [replace(body, rims=(*body.rims, d.edge(d.half)))], split_at_line([covers], tol=work.tol)
-    )
+    fold = d.body(d.wrap.lay((inner, seam), thick))
+    fold = replace(fold, rims=(*fold.rims, d.edge(d.half)))
+    bowl = shapely.Point(0.0, 0.0).buffer(inner)
+    lay_round(field, number, role, fold, hole=d.box(seam), stands=bowl)
     if role == "base" and rule.nailing is not None:
         clear = shapely.Point(0.0, 0.0).buffer(d.bowl + d.o.nail_clear.metres)
         keep = clear.union(d.box(seam))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from roof3d.details.curbs.parapet_words import PartWords, told
+from roof3d.details.curbs.parapet_words import PartWords, filled, told
 from roof3d.details.model import PRACTICE, DetailLayer, size_text
 from roof3d.details.site import DetailSite
 from roof3d.layout.outlets import lap_near
@@ -73,7 +73,7 @@ _WORDS = {
     ),
     "scupper-box": PartWords(
         name="Scupper box",
-        fastening="flange nailed 4 in apart, staggered, covered by the strip; corners soldered",
+        fastening="flange nailed {apart} apart, staggered, covered by the strip; corners soldered",
         why="A metal throat through the wall: its flange joins it to the sheets.",
         tool="snips, solder iron or welder, hammer, brush for the primer",
         gear="cut-proof gloves, eye guard, fire watch when soldering",
@@ -102,9 +102,11 @@ _WORDS = {
 """By the id of the strip's rule, or what it is."""
 
 
-def outlet_words(name: str, number: int, material: str, size: str, source: str) -> DetailLayer:
-    """Return the words of one part."""
-    return told(_WORDS[name], number, material, size, source or PRACTICE)
+def outlet_words(
+    name: str, number: int, material: str, size: str, source: str, *, apart: str = ""
+) -> DetailLayer:
+    """Return the words of one part; ``apart``: of its nails."""
+    return told(filled(_WORDS[name], {"apart": apart}), number, material, size, source or PRACTICE)
 
 
 def lap_note(site: DetailSite, what: str, free: float) -> str:

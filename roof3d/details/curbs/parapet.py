@@ -9,7 +9,6 @@ from roof3d.catalog.laying import Border, StripRule
 from roof3d.details.curbs.parapet_bench import (
     HOOK,
     ROLES,
-    STOP_OVER,
     ParapetBench,
     ParapetLengths,
     bar_reach,
@@ -17,7 +16,7 @@ from roof3d.details.curbs.parapet_bench import (
     lay_roof,
     open_parapet,
 )
-from roof3d.details.curbs.parapet_words import said
+from roof3d.details.curbs.parapet_words import STOP_OVER, said
 from roof3d.details.frame import Face
 from roof3d.details.membrane.sheets.runs import Run, run_at
 from roof3d.details.membrane.words import sheet_words
@@ -154,7 +153,7 @@ def _lay_flashing(b: ParapetBench, number: int, name: str, rule: StripRule) -> D
         at = end - rule.nailing.strip_first
         b.heads(f"{name}.nails", number, rule.nailing, [np.array((u, at)) for u in us])
     size = f"{text} on the roof, up, over the top and {work.least(o.down.metres)} down outside"
-    return said(name, number, made.id, size, work)
+    return said(name, number, made.id, size, work, rule=rule)
 
 
 def _lay_stop(b: ParapetBench, number: int, rule: StripRule) -> DetailLayer:
@@ -167,7 +166,8 @@ def _lay_stop(b: ParapetBench, number: int, rule: StripRule) -> DetailLayer:
         us = [start + (k + 0.5) * step for k in range(int((end - start) / step))]
         middle = sum(reach) / 2.0
         b.heads("stop.nails", number, rule.nailing, [np.array((u, middle)) for u in us])
-    return said("stop-bar", number, made.id, f"{b.work.text(reach[1])} over the roof", b.work)
+    text = f"{b.work.text(reach[1])} over the roof"
+    return said("stop-bar", number, made.id, text, b.work, rule=rule)
 
 
 def _lay_coping(b: ParapetBench, number: int) -> list[DetailLayer]:
@@ -188,7 +188,8 @@ def _lay_coping(b: ParapetBench, number: int) -> list[DetailLayer]:
         at = strip[0] + hook.nailing.strip_first
         b.heads("hook.nails", number, hook.nailing, [np.array((u, at)) for u in us])
     width = work.text(HOOK[1] - HOOK[0])
-    words.append(said("hook-strip", number, hook.material, f"{width} down the outside", work))
+    text = f"{width} down the outside"
+    words.append(said("hook-strip", number, hook.material, text, work, rule=hook))
     number += 1
     joint = min(3.0 * INCH, end / 2.0)
     if plate is not None:
@@ -197,7 +198,7 @@ def _lay_coping(b: ParapetBench, number: int) -> list[DetailLayer]:
         span = (joint - half, joint + half)
         b.lay(("plate.1", "Joint plate", PieceKind.METAL, number, plate.material), reach, [span])
         text = f"{work.text(2.0 * half)} long under the joint, in two bands of sealant"
-        words.append(said("coping-plate", number, plate.material, text, work))
+        words.append(said("coping-plate", number, plate.material, text, work, gap=o.gap.metres))
         number += 1
     reach = (b.high - o.inside.metres, b.top + o.outside.metres)
     gap = o.gap.metres / 2.0
@@ -229,7 +230,10 @@ def _notes(b: ParapetBench, runs: dict[str, Run]) -> tuple[str, ...]:
     notes = [
         f"The sheets alone keep the wall dry: the coping is a hat, not the seal ({PRACTICE}).",
         f"Top and coping fall to the roof, so that no dirty water runs down the face ({PRACTICE}).",
-        "A parapet lower than 39 in is no guard against falls (29 CFR 1926.502(b)).",
+        (
+            f"A parapet lower than {b.work.least(b.o.guard.metres)} is no guard against falls "
+            f"({b.o.guard.source})."
+        ),
     ]
     if any(run.square for run in runs.values()):
         notes.append("Side laps of the field run square to this wall; they are left out here.")

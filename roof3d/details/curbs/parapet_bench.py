@@ -10,6 +10,7 @@ import shapely
 
 from roof3d.catalog.laying import Border, Nailing, StripRule
 from roof3d.details.build_up import BuildUp
+from roof3d.details.curbs.parapet_words import STOP_OVER
 from roof3d.details.curbs.wrap import Reach, Wrap, open_wrap, swept
 from roof3d.details.deck import lay_panels
 from roof3d.details.frame import Face, Floats, Frame
@@ -25,8 +26,6 @@ from roof3d.layout.joint import Given
 from roof3d.roof.model import Edge, Parapet, Plane
 
 ROLES = ("base", "ply", "cap")
-STOP_OVER = 24.0 * INCH
-"""A higher wall has a bar half way up."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,6 +46,8 @@ class ParapetLengths:
         Between two lengths of coping.
     shown : Given
         Of the outside face, from the top.
+    guard : Given
+        A lower parapet does not keep people from falling.
     """
 
     fall: Given = Given(1.0 / 12.0)
@@ -56,6 +57,7 @@ class ParapetLengths:
     down: Given = Given(2.0 * INCH, "Canadian provincial manual")
     gap: Given = Given(0.375 * INCH)
     shown: Given = Given(9.0 * INCH)
+    guard: Given = Given(39.0 * INCH, "29 CFR 1926.502(b)")
 
 
 @dataclass(slots=True, eq=False, kw_only=True)

@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Final
 
+from roof3d.catalog.laying import StripRule
 from roof3d.details.build_up import BuildUp
-from roof3d.details.model import PRACTICE, DetailLayer
+from roof3d.details.model import INCH, PRACTICE, DetailLayer
+
+STOP_OVER: Final = 24.0 * INCH
+"""A higher wall has a bar half way up: contractors' association magazine."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,7 +69,7 @@ _WORDS = {
     ),
     "parapet-cap": PartWords(
         name="Flashing cap",
-        fastening="bonded over its whole face, vertical laps 3 in; capped nails outside alone",
+        fastening="bonded over its whole face, vertical laps {lap}; capped nails outside alone",
         why="Keeps sun and splash off the ply, and is the second sheet of two.",
         tool="hook knife, hot-air gun, hand roller, probe",
         gear="harness, heat gloves, long sleeves, fire watch",
@@ -77,18 +83,18 @@ _WORDS = {
         why="Holds the sheets of a high wall, which slide in the sun.",
         tool="drill, screw gun",
         gear="eye guard, dust mask in masonry",
-        mistake="Left out on walls above 24 in: the sheets hang from their heads and sag.",
+        mistake="Left out on walls above {stop}: the sheets hang from their heads and sag.",
         check="No blade goes in behind it.",
-        source="that walls above 24 in need stops: contractors' association magazine",
+        source="that high walls need stops: contractors' association magazine",
     ),
     "hook-strip": PartWords(
         name="Hook strip",
-        fastening="nails 6 in apart through the sheets into the wood",
+        fastening="nails {apart} apart through the sheets into the wood",
         why="The outer leg of the coping hooks over it: wind cannot lift the hat.",
         tool="snips, hammer, chalk line",
         gear="harness, cut-proof gloves",
         mistake="Nails two feet apart: the first storm takes strip and hat.",
-        check="Tape the nails: 6 in; pull at the strip: it does not stir.",
+        check="Tape the nails: {apart}; pull at the strip: it does not stir.",
     ),
     "coping-plate": PartWords(
         name="Joint plate",
@@ -97,7 +103,7 @@ _WORDS = {
         tool="caulk gun, rag and solvent",
         gear="harness, gloves",
         mistake="Copings butted hard: heat buckles them, and the sealant tears.",
-        check="Slip a gauge into the joint: 1/4 to 3/8 in, a plate in sealant below.",
+        check="Slip a gauge into the joint: {gap}, a plate in sealant below.",
     ),
     "coping": PartWords(
         name="Coping",
@@ -121,14 +127,44 @@ _WORDS = {
 """By the id of the strip's rule, or what it is."""
 
 
-def said(name: str, number: int, material: str, size: str, work: BuildUp) -> DetailLayer:
-    """Return the words of one part; its source is the material's where that has more to say."""
+def said(
+    name: str,
+    number: int,
+    material: str,
+    size: str,
+    work: BuildUp,
+    *,
+    rule: StripRule | None = None,
+    gap: float = 0.0,
+) -> DetailLayer:
+    """Return the words of one part; its source is the material's where that has more to say.
+
+    ``rule`` has its laps and nails, ``gap`` is that of an open joint.
+    """
     words = _WORDS[name]
     made = work.catalog.material(material) if material else None
     source = words.source
     if source == PRACTICE and made is not None:
         source = made.source
-    return told(words, number, material, size, source)
+    lap = (rule.lap if rule else 0.0) or (made.end_lap if made else 0.0)
+    apart = rule.nailing.lap_spacing if rule and rule.nailing else 0.0
+    lengths = {
+        "lap": work.least(lap),
+        "apart": work.text(apart),
+        "gap": work.text(gap),
+        "stop": work.text(STOP_OVER),
+    }
+    return told(filled(words, lengths), number, material, size, source)
+
+
+def filled(words: PartWords, lengths: Mapping[str, str]) -> PartWords:
+    """Put lengths into the sentences that ask for them."""
+    return replace(
+        words,
+        fastening=words.fastening.format_map(lengths),
+        mistake=words.mistake.format_map(lengths),
+        check=words.check.format_map(lengths),
+    )
 
 
 def told(words: PartWords, number: int, material: str, size: str, source: str) -> DetailLayer:

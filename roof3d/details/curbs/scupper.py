@@ -26,6 +26,8 @@ from roof3d.roof.model import Plane
 
 _ROLES = ("base", "ply", "cap")
 _BEAD = 0.5 * INCH
+_APART = 4.0 * INCH
+"""Nails of the flange where the catalog does not say."""
 _LOOSE = INCH / 16.0
 """The throat stands that far off what it goes through."""
 
@@ -260,7 +262,10 @@ def _lay_box(c: _Scupper, quilt: Quilt, number: int) -> list[DetailLayer]:
     ends = ((c.half, c.head), (u, c.head))
     work.measure_between("flange", number, *ends, f"flange {work.least(flange)}", c.o.flange.source)
     size = f"flange {work.least(flange)} all round, primed on both faces"
-    words.append(outlet_words("scupper-box", number, made.id, size, rule.source))
+    apart = (rule.nailing.lap_spacing if rule.nailing else 0.0) or _APART
+    words.append(
+        outlet_words("scupper-box", number, made.id, size, rule.source, apart=work.text(apart))
+    )
     if strip is not None:
         over = work.catalog.material(strip.material)
         past = c.o.strip.metres
@@ -292,7 +297,7 @@ def _nail_flange(c: _Scupper, number: int, rule: StripRule) -> None:
     if nails is None:
         return
     a, b, d, e = c.flange(-0.75 * INCH).bounds
-    step = nails.lap_spacing or 4.0 * INCH
+    step = nails.lap_spacing or _APART
     places = [
         (a + (k + 0.5) * (d - a) / (n := max(int((d - a) / step), 1)), s)
         for s in (b, e)
@@ -322,7 +327,7 @@ def _lay_flashing(
     area = shapely.box(start, foot, end, work.size[2]).difference(c.opening(INCH / 4.0))
     quilt.lay(f"{name}.1", made.name, PieceKind.SHEET, number, made.id, area)
     size = f"from {work.least(-foot)} on the roof up the wall, cut out at the throat"
-    return said(name, number, made.id, size, work)
+    return said(name, number, made.id, size, work, rule=rule)
 
 
 def _lay_bead(c: _Scupper, quilt: Quilt, number: int) -> DetailLayer:

@@ -11,7 +11,10 @@ import shapely
 from numpy.typing import NDArray
 
 from roof3d.details.frame import Floats
+from roof3d.details.model import PieceKind
+from roof3d.details.shapes.fit import split_at_line
 from roof3d.details.shapes.solids import Body
+from roof3d.details.shingle.field import Field
 from roof3d.tolerance import DEFAULT, Tolerance
 
 Reach = tuple[float, float]
@@ -126,6 +129,26 @@ def open_wrap(
     return Wrap(
         marks=marks, line=np.array([place for _, place in bends]), cuts=np.array(sorted(kept))
     )
+
+
+def lay_round(
+    field: Field,
+    number: int,
+    role: str,
+    fold: Body,
+    *,
+    hole: shapely.Polygon,
+    stands: shapely.Polygon,
+) -> None:
+    """Lay a layer of the field with a hole in it, filled by what of it is folded there.
+
+    ``stands`` is what goes through the roof: all but that is covered.
+    """
+    work, made = field.work, field.material(role)
+    roof = shapely.box(work.span[0], -work.size[1], work.span[1], work.size[2])
+    flat = roof.difference(hole)
+    work.patch(f"{role}.1", made.name, PieceKind.SHEET, number, made.id, None, [flat], field.up)
+    work.join_last([fold], split_at_line([roof.difference(stands)], tol=work.tol))
 
 
 def swept(ring: Floats, stations: Sequence[Callable[[Floats], Floats]], *, closed: bool) -> Body:

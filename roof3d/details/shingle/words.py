@@ -59,7 +59,7 @@ def course_words(field: Field, number: int, where: str) -> DetailLayer:
         made,
         f"{work.text(made.exposure)} exposed; {where}; joints {work.least(JOINTS_OFF)} or more "
         "apart",
-        f"4 nails a shingle or more{line}; 6 in high wind",
+        f"4 nails a shingle or more{line}; 6 nails in high wind",
         "Sheds the water from course to course; every place lies under two thicknesses.",
         tool="roofing nailer with depth stop, gauge, hook blade",
         gear="harness, roof jacks, eye guard",

@@ -188,7 +188,7 @@ def _cap_words(
     return describe(
         number,
         cap,
-        f"{_sheets_through(work, number)} through the break, M = {least(rise)} up, "
+        f"one sheet through the break{_above(work, number, rise)}, M = {least(rise)} up, "
         f"lap {least(lap)}",
         how.fastening,
         how.why,
@@ -199,10 +199,12 @@ def _cap_words(
     )
 
 
-def _sheets_through(work: BuildUp, number: int) -> str:
-    crossing = [p for p in work.pieces if p.layer == number and p.reach[0] < 0.0 < p.reach[1]]
-    above = [p for p in work.pieces if p.layer == number and p.reach[0] >= 0.0]
-    return "one sheet" if crossing and not above else "sheets"
+def _above(work: BuildUp, number: int, rise: float) -> str:
+    """Say what of a layer lies wholly on the steep deck, over the sheet through the break."""
+    feet = sorted(p.reach[0] for p in work.pieces if p.layer == number and p.reach[0] >= 0.0)
+    if not feet:
+        return ""
+    return f", over it a course {work.text(rise - feet[0])} wide"
 
 
 def _base_strip(

@@ -151,3 +151,14 @@ def test_no_lap_of_the_cap_lies_beside_a_drain(along: float, up: float, *, told:
     findings = [one for one in project.layout.findings if one.code == "R3D-DRAIN-LAP"]
     assert bool(findings) is told
     assert pytest.approx(12 * INCH) == LAP_FREE
+
+
+@pytest.mark.parametrize(("up", "said"), [(12, None), (26, "lies"), (29, "runs through")])
+def test_no_lap_of_the_cap_lies_beside_a_pipe(up: float, said: str | None) -> None:
+    """Common practice, no source: 9 in, so that its flange lies under one sheet."""
+    at = replace(drain(12.0, (8 + up) / 12), id="vent", kind=OpeningKind.PIPE)
+    pipe = replace(at, size=(3 * INCH, 3 * INCH), height=12 * INCH)
+    project = deck(openings=(pipe,))
+    findings = [one for one in project.layout.findings if one.code == "R3D-PIPE-LAP"]
+    assert len(findings) == (said is not None)
+    assert all(f" {said} " in one.message and one.where == "openings[vent]" for one in findings)

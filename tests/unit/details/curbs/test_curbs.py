@@ -7,11 +7,22 @@ import math
 import numpy as np
 import pytest
 
+from roof3d.details.curbs.drain import DrainLengths
+from roof3d.details.curbs.parapet_bench import ParapetLengths
+from roof3d.details.curbs.parapet_words import STOP_OVER
+from roof3d.details.curbs.scupper import ScupperLengths
 from roof3d.details.model import Detail, DetailKind
 from roof3d.project import build
+from roof3d.rules.drainage_rule import load_drainage_rule
 from roof3d.scene.detail_scene import build_detail
 from roof3d.spec.read import parse_spec
-from tests.unit.details.every_kind import detail_of, first_of_each, porch_house, project_of
+from tests.unit.details.every_kind import (
+    detail_of,
+    first_of_each,
+    parapet_house,
+    porch_house,
+    project_of,
+)
 
 INCH = 0.0254
 
@@ -88,3 +99,64 @@ def test_a_model_says_how_the_18_in_are_read(wish: str, along: float, words: str
     assert any(words in note and "18 in" in note for note in found.notes)
     sides = [side for plane in project.layout.planes for side in plane.sides if side.rise > 0.0]
     assert {round(side.rise / INCH, 3) for side in sides} == {along}
+
+
+# Beside side laps of the cap and on them, beside an end lap and well between.
+DRAINS = ((12, 78), (12, 96), (12, 48), (12, 60), (20, 60), (13, 84))
+
+
+def test_what_is_said_of_laps_at_a_drain_is_what_check_finds() -> None:
+    said, found = [], []
+    for along, up in DRAINS:
+        text = parapet_house(0.25).replace('["20 ft", "8 ft"]', f'["{along} ft", "{up} in"]')
+        project = build(parse_spec(text, source="hall.toml"))
+        found.append(any(one.code == "R3D-DRAIN-LAP" for one in project.layout.findings))
+        notes = build_detail(project, first_of_each(project)[DetailKind.DRAIN].id).notes
+        (note,) = [note for note in notes if "lap of the cap" in note]
+        assert note.startswith(("On this roof a lap of the cap", "No lap of the cap lies within"))
+        said.append(note.startswith("On this roof"))
+    assert said == found
+    assert len(set(found)) == 2
+
+
+def test_the_sump_falls_to_the_bowl_as_drawn() -> None:
+    """Nothing round it stands higher over the field than the true lead, bed and strip would."""
+    found = detail("parapet 0.25", DetailKind.DRAIN)
+    cap = next(piece for piece in found.pieces if piece.id == "cap.1")
+    u, s, high = found.frame.developed(cap.vertices).T
+    out = np.maximum(np.abs(u), np.abs(s))
+    field = float(high[out > 0.9 * out.max()].max())
+    bowl = float(high[np.hypot(u, s) < 5 * INCH].max())
+    assert float(high.max()) - field < 0.5 * INCH
+    assert field - bowl > 0.4 * INCH
+
+
+def test_the_holes_round_a_bowl_are_round() -> None:
+    found = detail("parapet 0.25", DetailKind.DRAIN)
+    deck = next(piece for piece in found.pieces if piece.id == "deck.sump")
+    u, s, _ = found.frame.developed(deck.vertices).T
+    # Corners of the hole, which is 7 in from the middle: bowl 4 in, its rim 3 in.
+    around = np.hypot(u, s)
+    assert around.min() / INCH == pytest.approx(7.0, abs=0.01)
+    assert (around < 7.01 * INCH).sum() == 2 * 24
+
+
+def test_lengths_of_outlets_and_walls_are_those_of_the_rules() -> None:
+    """They are written in the data of the rules, which this room does not read."""
+    rule = load_drainage_rule()
+    scupper = ScupperLengths()
+    assert DrainLengths().overflow.metres == scupper.overflow.metres == rule.overflow_sill
+    assert scupper.height.metres == rule.scupper_height
+    assert ParapetLengths().guard.metres == pytest.approx(rule.least_guard)
+    assert pytest.approx(rule.stops_above) == STOP_OVER
+
+
+def test_the_coping_is_as_wide_as_its_legs_and_hems() -> None:
+    """4 in inside, 3 in outside, 1 in for hems and fall: beyond the wall's thickness."""
+    legs = ParapetLengths()
+    (rule,) = [
+        strip
+        for strip in project_of("parapet 0.25").catalog.assembly("self-adhered-membrane").strips
+        if strip.id == "coping"
+    ]
+    assert legs.inside.metres + legs.outside.metres + INCH == pytest.approx(rule.width)
