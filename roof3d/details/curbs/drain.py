@@ -203,7 +203,9 @@ def _lay_deck(d: _Drain) -> DetailLayer:
     d.add(("deck.sump", "Sump", PieceKind.DECK, 1, deck), ring, (bowl, d.half))
     ends = ((-d.half, -d.half), (-d.half, d.half))
     text = f"sump {work.text(2.0 * d.half)}"
-    work.measure_between("sump", 1, *ends, text, "as the model says", face=Face.NEAR)
+    modelled = any(one.id == d.site.place.opening and one.sump for one in d.site.roof.openings)
+    source = "as the model says" if modelled else d.o.sump.source
+    work.measure_between("sump", 1, *ends, text, source, face=Face.NEAR)
     size = (
         f"a sump {work.text(2.0 * d.half)} square falls {work.text(drop)} to the bowl; wood under "
         "its rim"

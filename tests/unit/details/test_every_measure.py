@@ -55,6 +55,9 @@ def parapet_height(site: DetailSite, detail: Detail) -> float:
 
 STATED: dict[tuple[DetailKind, str], Formula] = {
     (DetailKind.PARAPET, "height"): parapet_height,
+    (DetailKind.DRAIN, "sump"): lambda site, _: next(
+        one.sump for one in site.roof.openings if one.id == site.place.opening
+    ),
     (DetailKind.SCUPPER, "sill"): lambda site, detail: (
         (site.roof.scupper(site.place.opening).bottom - detail.frame.origin[2])
         / detail.frame.far[2]
