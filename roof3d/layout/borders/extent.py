@@ -131,7 +131,15 @@ def keep_within(
 
 def _all(margins: Iterable[Iterable[shapely.Geometry]], tol: Tolerance) -> shapely.Geometry:
     rings = [_united(shapely.Polygon(), ring, tol) for ring in margins]
-    return shapely.union_all(rings, grid_size=tol.cut_grid)
+    whole = shapely.union_all([_areas(ring) for ring in rings], grid_size=tol.cut_grid)
+    return _areas(whole)
+
+
+def _areas(shape: shapely.Geometry) -> shapely.Geometry:
+    """Leave out the lines and points that snapping to a grid may make of slivers."""
+    parts = shapely.get_parts(shape)
+    flat = [part for part in parts if part.geom_type == "Polygon"]
+    return shape if len(flat) == len(parts) else shapely.MultiPolygon(flat)
 
 
 def _united(
