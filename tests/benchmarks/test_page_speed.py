@@ -73,11 +73,12 @@ def test_memory_stays_after_all_joints_were_seen(
     page.click("#tab-places")
     names = [str(b.get_attribute("data-place")) for b in page.locator("[data-place]").all()]
     sizes = []
-    for _ in range(4):
+    for _ in range(8):
         for name in names:
             page.click(f'[data-place="{name}"]')
             page.wait_for_timeout(80)
             page.click("#back")
         sizes.append(used())
     record_property("heap after each round, bytes", sizes)
-    assert sizes[-1] <= 1.05 * sizes[1]
+    # It settles within the first rounds; a leak would go on growing as it began.
+    assert sizes[-1] <= 1.05 * sizes[3]
