@@ -61,10 +61,13 @@ export function firstState(data: PageData): State {
   const shingle = colour("shingle");
   const best = (group: string): string =>
     data.colours.matches[shingle]?.find((match) => match.group === group)?.swatch ?? colour(group);
+  // At first the flat part is clearly another tone, so that the two roofs are told apart at a glance.
+  const other = (group: string): string =>
+    data.colours.matches[shingle]?.find((match) => match.group === group && match.difference >= 30)?.swatch ?? best(group);
   return {
     panel: "house", units: data.units, variant: data.variants[0]?.id ?? "", picked: "", place: "",
     lift: 0.25, step: 0, hidden: [], sizes: false, wrong: "",
-    shingle, granule: best("granule"), metal: best("metal"), hip: best("hip"),
+    shingle, granule: other("granule"), metal: best("metal"), hip: best("hip"),
     eye: null, view: data.views[0]?.id ?? "",
   };
 }
