@@ -4,13 +4,21 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from functools import lru_cache
 from itertools import combinations, pairwise
 
 from roof3d.render.sheet import Ink, Pixel, Sheet, text_width
 
 LINE_PITCH = 1.28
 """Height of a line of text over its font size."""
+
+
+@lru_cache(maxsize=1024)
+def _turned(turn_deg: float) -> tuple[float, float]:
+    """Cosine and sine of a turn on the paper, where y runs down."""
+    angle = math.radians(-turn_deg)
+    return math.cos(angle), math.sin(angle)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,8 +42,7 @@ class Box:
     def corners(self) -> tuple[Pixel, Pixel, Pixel, Pixel]:
         """Four corners in order."""
         x, y = self.centre
-        angle = math.radians(-self.turn_deg)
-        cos, sin = math.cos(angle), math.sin(angle)
+        cos, sin = _turned(self.turn_deg)
         ax, ay = 0.5 * cos * self.width, 0.5 * sin * self.width
         bx, by = -0.5 * sin * self.height, 0.5 * cos * self.height
         return (
@@ -47,7 +54,12 @@ class Box:
 
     def grown(self, by: float) -> Box:
         """Return the box with ``by`` pixels more on every side."""
-        return replace(self, width=self.width + 2.0 * by, height=self.height + 2.0 * by)
+        return Box(
+            centre=self.centre,
+            width=self.width + 2.0 * by,
+            height=self.height + 2.0 * by,
+            turn_deg=self.turn_deg,
+        )
 
     def overlaps(self, other: Box) -> bool:
         """Whether two boxes share more than their rims."""
@@ -78,8 +90,8 @@ class Box:
         if not (min(ay, by) - reach < y < max(ay, by) + reach):
             return False
         low, high = 0.0, 1.0
-        angle = math.radians(-self.turn_deg)
-        axes = ((math.cos(angle), math.sin(angle)), (-math.sin(angle), math.cos(angle)))
+        cos, sin = _turned(self.turn_deg)
+        axes = ((cos, sin), (-sin, cos))
         step = (end[0] - start[0], end[1] - start[1])
         away = (start[0] - self.centre[0], start[1] - self.centre[1])
         for (ax, ay), size in zip(axes, (self.width, self.height), strict=True):

@@ -274,7 +274,15 @@ def first_clear(
     choices: Iterable[DrawnDimension], others: Sequence[DrawnDimension], size: float
 ) -> DrawnDimension | None:
     """Return the first that meets no other; rather one whose text no extension line crosses."""
-    clear = (c for c in choices if not any(meet(c, other, size) for other in others))
+    rest = list(others)
+
+    def is_clear(choice: DrawnDimension) -> bool:
+        at = next((at for at, other in enumerate(rest) if meet(choice, other, size)), None)
+        if at is not None:
+            rest.insert(0, rest.pop(at))  # likely in the way of the next, which lies beside it
+        return at is None
+
+    clear = filter(is_clear, choices)
     best: tuple[float, DrawnDimension] | None = None
     for place, choice in enumerate(clear):
         under = sum(runs_under(choice, other) + runs_under(other, choice) for other in others)

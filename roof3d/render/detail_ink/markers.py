@@ -273,6 +273,7 @@ def mend_markers(
     """
     mended = list(markers)
     for _ in range(_PASSES):
+        before = list(mended)
         for i, one in enumerate(mended):
             rest = [*mended[:i], *mended[i + 1 :]]
             fewest: float = _faults_of(one, rest, others, lines) + _on_drawing(one, filled)
@@ -284,8 +285,9 @@ def mend_markers(
                     mended[i], fewest = trial, faults
                 if not fewest:
                     break
-        if not faulty_markers(mended, others, lines) and not any(
-            _is_outside(one, area) for one in mended
+        if mended == before or (
+            not faulty_markers(mended, others, lines)
+            and not any(_is_outside(one, area) for one in mended)
         ):
             break
     return tuple(mended)
