@@ -48,12 +48,31 @@ def held(wheel: Path) -> set[str]:
     return {name.removeprefix(_BUNDLE) for name in names if name.startswith(_BUNDLE)}
 
 
+def view_from(wheel: Path, root: Path, folder: Path) -> subprocess.CompletedProcess[str]:
+    """Make a page with the package of a wheel, far from its sources."""
+    there = folder / "installed"
+    zipfile.ZipFile(wheel).extractall(there)
+    model = root / "models" / "lantern-street.toml"
+    return subprocess.run(
+        [sys.executable, "-m", "roof3d", "view", str(model), "-o", "x.html"],
+        cwd=folder,
+        env={**os.environ, "PYTHONPATH": str(there)},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+
+
 def test_wheel_with_a_bundle_in_step_needs_no_node(root: Path, tmp_path: Path) -> None:
     source = copied(root, tmp_path, bundle=True)
     done = build(source, "wheel", without_node(tmp_path))
     assert done.returncode == 0, done.stderr
     (wheel,) = (source / "out").glob("*.whl")
     assert held(wheel) == _PARTS
+    view = view_from(wheel, root, tmp_path)
+    assert (view.returncode, view.stderr) == (0, "")
+    script = (root / _BUNDLE / "viewer.js").read_text(encoding="utf-8")
+    assert script in (tmp_path / "x.html").read_text(encoding="utf-8")
 
 
 def test_sdist_carries_the_bundle_and_builds_without_node(root: Path, tmp_path: Path) -> None:
@@ -99,17 +118,7 @@ def test_skipping_builds_without_the_page_and_view_says_so(root: Path, tmp_path:
     assert done.returncode == 0, done.stderr
     (wheel,) = (source / "out").glob("*.whl")
     assert held(wheel) == set()
-    there = tmp_path / "installed"
-    zipfile.ZipFile(wheel).extractall(there)
-    model = root / "models" / "lantern-street.toml"
-    view = subprocess.run(
-        [sys.executable, "-m", "roof3d", "view", str(model), "-o", "x.html"],
-        cwd=tmp_path,
-        env={**os.environ, "PYTHONPATH": str(there)},
-        capture_output=True,
-        text=True,
-        check=False,
-    )
+    view = view_from(wheel, root, tmp_path)
     assert view.returncode == 2
     assert "installed without the page's scripts" in view.stderr
     assert not (tmp_path / "x.html").exists()
