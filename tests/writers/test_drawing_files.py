@@ -19,7 +19,7 @@ from ezdxf.filemanagement import read as read_dxf
 import roof3d
 from roof3d.drawing.detail.plan import build_plan
 from roof3d.drawing.detail.section import build_section
-from roof3d.drawing.model import Area, Drawing
+from roof3d.drawing.model import Area, Dot, Drawing, Hatch, Rule, Text
 from roof3d.errors import WriteError
 from roof3d.scene.detail_scene import build_detail
 from roof3d.writers.drawing.dxf import dxf_bytes
@@ -182,3 +182,53 @@ def test_a_name_of_foreign_letters_or_control_characters_breaks_no_file() -> Non
     ET.fromstring(svg_bytes(odd_sheet))  # noqa: S314 - our own file
     assert len(pypdf.PdfReader(io.BytesIO(pdf_bytes(odd_sheet))).pages) == 1
     assert read_back(dxf_bytes(odd_sheet)).audit().errors == []
+
+
+def by_hand() -> Drawing:
+    """A hatched square with a hole, turned by 30 degrees, an open nail, a word that climbs."""
+    hatch = Hatch(rules=(Rule(angle_deg=45.0, spacing=2.0),))
+    square = ((10.0, 10.0), (50.0, 10.0), (50.0, 50.0), (10.0, 50.0))
+    hole = ((20.0, 20.0), (20.0, 30.0), (30.0, 30.0), (30.0, 20.0))
+    marks = (
+        Area(layer="Deck", rings=(square, hole), hatch=hatch, turn_deg=30.0),
+        Dot(layer="Nails", at=(60.0, 60.0), radius=1.0, filled=True),
+        Text(layer="Words", at=(70.0, 20.0), text="climbs", height=3.0, turn_deg=90.0),
+    )
+    return replace(drawing(*PLACES[0], "section"), marks=marks)
+
+
+def test_dxf_turns_words_and_hatches_and_keeps_holes_open() -> None:
+    space = read_back(dxf_bytes(by_hand())).modelspace()
+    (word,) = (text for text in space.query("TEXT MTEXT") if "climbs" in str(text.dxf.text))
+    assert word.dxf.rotation == pytest.approx(90.0)
+    patterned = [hatch for hatch in space.query("HATCH") if not hatch.dxf.solid_fill]
+    (hatch,) = (found for found in patterned if found.dxf.layer == "Deck")
+    assert [line.angle for line in hatch.pattern.lines] == pytest.approx([75.0])
+    outer, inner = hatch.paths
+    assert outer.path_type_flags & 1
+    assert inner.path_type_flags & 16
+    assert not inner.path_type_flags & 1
+
+
+def test_svg_turns_words_counterclockwise_and_keeps_holes_open() -> None:
+    root = ET.fromstring(svg_bytes(by_hand()))  # noqa: S314 - our own file
+    (word,) = (text for text in root.iter(f"{SVG}text") if "".join(text.itertext()) == "climbs")
+    # y runs down in the file, so a turn to the left has a minus.
+    assert word.get("transform", "").startswith("rotate(-90.0000 ")
+    # The hatch leaves the hole free: no line of it runs through the hole's middle.
+    across = [
+        segment
+        for path in root.iter(f"{SVG}path")
+        for segment in re.findall(
+            r"M([\d.-]+)[ ,]([\d.-]+) ?L([\d.-]+)[ ,]([\d.-]+)", path.get("d", "")
+        )
+    ]
+    assert across
+    top = by_hand().size[1]
+    middle = (25.0, top - 25.0)
+    for numbers in across:
+        ax, ay, bx, by = (float(number) for number in numbers)
+        long = math.hypot(bx - ax, by - ay)
+        t = ((middle[0] - ax) * (bx - ax) + (middle[1] - ay) * (by - ay)) / long**2
+        away = math.hypot(ax + t * (bx - ax) - middle[0], ay + t * (by - ay) - middle[1])
+        assert not (0.0 < t < 1.0 and away < 3.0)
