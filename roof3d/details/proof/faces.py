@@ -35,7 +35,6 @@ _GAP: Final = 0.25 * INCH
 _CUT: Final = frozenset({DetailKind.VALLEY_OPEN, DetailKind.VALLEY_CLOSED, DetailKind.VALLEY_JOINT})
 _ENDED: Final = _CUT | {DetailKind.HIP, DetailKind.RIDGE, DetailKind.RIDGE_VENTED}
 _ALONG: Final = 0.05
-_SAME_ROW: Final = 1.0 * INCH
 
 
 def faces_of(

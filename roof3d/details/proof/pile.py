@@ -46,7 +46,6 @@ _GAP: Final = 0.25 * INCH
 """Width of a joint between panels of the deck."""
 _PLIES: Final = frozenset({"base", "ply", "cap", "flashing-ply", "flashing-cap"})
 _ALONG: Final = 0.05
-_SAME_ROW: Final = 1.0 * INCH
 _BEDDED: Final = 0.5
 """Share of what lies on the near or far face that must lie in cement."""
 
