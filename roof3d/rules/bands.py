@@ -73,7 +73,9 @@ def band_limit(slope: float, *, tol: Tolerance = DEFAULT) -> BandLimit:
     return limits.bands[-1]
 
 
-def pitch_beside(slope: float, limit: float, *, tol: Tolerance = DEFAULT) -> str:
+def pitch_beside(
+    slope: float, limit: float, *, tol: Tolerance = DEFAULT, decimal: bool = False
+) -> str:
     """Write a slope so that it reads otherwise than the limit it is held against.
 
     Parameters
@@ -84,6 +86,8 @@ def pitch_beside(slope: float, limit: float, *, tol: Tolerance = DEFAULT) -> str
         Rise over run, finite or inf.
     tol : Tolerance
         Slopes within ``tol.slope`` are one and may read alike.
+    decimal : bool
+        No fractions: for what is read by programs.
 
     Returns
     -------
@@ -95,11 +99,15 @@ def pitch_beside(slope: float, limit: float, *, tol: Tolerance = DEFAULT) -> str
     >>> pitch_beside(1.99999 / 12, 2 / 12), pitch_beside(2 / 12, 2 / 12)
     ('1.99999:12', '2:12')
     """
-    text = format_pitch(slope)
-    if not math.isfinite(limit) or abs(slope - limit) <= tol.slope or text != format_pitch(limit):
+
+    def write(value: float, places: int | None = None) -> str:
+        return format_pitch(value, places=places, decimal=decimal)
+
+    text = write(slope)
+    if not math.isfinite(limit) or abs(slope - limit) <= tol.slope or text != write(limit):
         return text
     for places in range(PITCH_PLACES, MOST_PITCH_PLACES + 1):
-        text = format_pitch(slope, places=places)
-        if text != format_pitch(limit, places=places):
+        text = write(slope, places)
+        if text != write(limit, places):
             break
     return text

@@ -46,23 +46,33 @@ def format_length(metres: float, units: Units = Units.IMPERIAL) -> str:
     return f"{sign}{feet}' {text}" if feet else f"{sign}{text}"
 
 
-def format_pitch(slope: float, *, places: int | None = None) -> str:
-    """Write rise over run as a pitch.
+def format_pitch(slope: float, *, places: int | None = None, decimal: bool = False) -> str:
+    """Write rise over run as a pitch: halves, quarters and eighths of an inch as the trade does.
 
     Parameters
     ----------
     slope : float
     places : int, optional
         Most decimals; else three, so that an eighth is exact, and two above 10:12.
+    decimal : bool
+        No fractions: for what is read by programs.
 
     Examples
     --------
     >>> format_pitch(0.5), format_pitch(0.375 / 12), format_pitch(1 / 3), format_pitch(2.7475)
-    ('6:12', '0.375:12', '4:12', '32.97:12')
+    ('6:12', '3/8:12', '4:12', '32.97:12')
+    >>> format_pitch(2.5 / 12), format_pitch(2.5 / 12, decimal=True)
+    ('2 1/2:12', '2.5:12')
     """
     rise = _exact(slope) * 12
+    finest = PITCH_PLACES if places is None else places
     if places is None:
         places = PITCH_PLACES if rise <= COARSE_ABOVE else COARSE_PITCH_PLACES
+    if not decimal:
+        for most in (finest, places):
+            whole, part = divmod(round(rise, most), 1)
+            if 8 % part.denominator == 0:
+                return f"{whole} {part}:12" if whole and part else f"{part or whole}:12"
     return f"{_trimmed(rise, places)}:12"
 
 

@@ -73,7 +73,7 @@ def _plane(plane: Plane, assembly: str, cutoff: float) -> dict[str, Any]:
         "id": plane.id,
         "section": plane.section,
         "kind": plane.kind.value,
-        "pitch": pitch_beside(plane.slope, cutoff),
+        "pitch": pitch_beside(plane.slope, cutoff, decimal=True),
         "slope": plane.slope,
         "slope_deg": plane.slope_deg,
         "azimuth_deg": _azimuth(plane),

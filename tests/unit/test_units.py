@@ -196,17 +196,39 @@ def test_metric_lengths_go_to_the_millimetre() -> None:
     assert format_length(1200.0, Units.METRIC) == "1200.000 m"
 
 
+@pytest.mark.parametrize(
+    ("text", "plain"),
+    [("1/4:12", "0.25:12"), ("2 1/2:12", "2.5:12"), ("10 7/8:12", "10.88:12"), ("6/12", "6:12")],
+)
+def test_a_pitch_is_read_as_fraction_or_decimal_and_programs_get_the_decimal(
+    text: str, plain: str
+) -> None:
+    slope = parse_pitch(text)
+    assert format_pitch(slope) == text.replace("/12", ":12")
+    assert format_pitch(slope, decimal=True) == plain
+    assert parse_pitch(plain) == pytest.approx(slope, abs=1e-3)
+
+
+def test_what_is_no_eighth_is_no_fraction() -> None:
+    assert [format_pitch(rise / 12) for rise in (0.251, 0.2496, 4.3, 11.126)] == [
+        "0.251:12",
+        "1/4:12",
+        "4.3:12",
+        "11.13:12",
+    ]
+
+
 def test_pitches_and_angles_drop_idle_zeros() -> None:
     assert [
         format_pitch(rise / 12) for rise in (6, 0.25, 0, 9.4286, 12.5, 1 / 8, 3 / 8, 32.9694)
     ] == [
         "6:12",
-        "0.25:12",
+        "1/4:12",
         "0:12",
         "9.429:12",
-        "12.5:12",
-        "0.125:12",
-        "0.375:12",
+        "12 1/2:12",
+        "1/8:12",
+        "3/8:12",
         "32.97:12",
     ]
     assert format_angle(math.radians(26.565)) == "26.57 deg"

@@ -120,7 +120,7 @@ def _moved(project: Project, wish: str, value: str) -> Alternative:
     spec: RoofSpec = replace(project.spec, rules=rules)
     words = format_pitch(cutoff)
     return Alternative(
-        id=f"cutoff={words}",
+        id=f"cutoff={format_pitch(cutoff, decimal=True)}",
         title=f"Nearly flat below {words}",
         question=f"What if everything flatter than {words} were treated as nearly flat?",
         project=build(spec),

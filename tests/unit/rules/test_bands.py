@@ -94,7 +94,7 @@ def test_impossible_slope_is_our_bug(slope: float) -> None:
         (1.9999, 2.0, "1.9999:12"),
         (2 - 2e-6, 2.0, "1.999998:12"),
         (21.0001, 21.0, "21.0001:12"),
-        (0.25, math.inf, "0.25:12"),
+        (0.25, math.inf, "1/4:12"),
     ],
 )
 def test_pitch_beside_a_limit_reads_otherwise(rise: float, limit: float, shown: str) -> None:
