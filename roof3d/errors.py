@@ -16,7 +16,7 @@ class RoofError(Exception):
     where : str
         Path of the value in the file, or the place on the roof; may be empty.
     hint : str
-        A way out; may be empty.
+        A way out; may be empty. One of several lines stands under the message.
     code : str
         Stable code, ``R3D-`` and a word; the class has a default.
     """
@@ -33,7 +33,10 @@ class RoofError(Exception):
 
     def __str__(self) -> str:
         place = f"{self.where}: " if self.where else ""
-        way_out = f" ({self.hint})" if self.hint else ""
+        if "\n" in self.hint:
+            way_out = "\n  " + self.hint.replace("\n", "\n  ")
+        else:
+            way_out = f" ({self.hint})" if self.hint else ""
         return f"{place}{self.message}{way_out}"
 
 

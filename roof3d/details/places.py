@@ -21,6 +21,10 @@ _LEAST: Final = 12.0 * INCH
 """A shorter line is no place of its own: nothing of it could be seen."""
 _ASKEW: Final = INCH * INCH
 """A chimney that leaves more than that of its box free, square metres, is not drawn."""
+_LONGEST: Final = 60
+"""Letters of a wrong name that are shown, and compared with those there are."""
+_NEAR, _WIDE = 0.6, 96
+"""How alike names are that may have been meant; width of their list, letters."""
 _PAIRS = {
     Role.EAVE: (DetailKind.EAVE_MEMBRANE, DetailKind.EAVE_SHINGLE),
     Role.RAKE: (DetailKind.RAKE_MEMBRANE, DetailKind.RAKE_SHINGLE),
@@ -100,7 +104,8 @@ def find_place(known: Sequence[Place], name: str | None, *, where: str) -> Place
     Raises
     ------
     LayoutError
-        Where there is none of that name, or none at all; the hint lists those there are.
+        Where there is none of that name, or none at all; the hint says which come near it,
+        and lists those there are by kind.
     """
     if not known:
         raise LayoutError(
@@ -120,15 +125,38 @@ def find_place(known: Sequence[Place], name: str | None, *, where: str) -> Place
         for place in known:
             if name in names(place):
                 return place
-    allowed = ", ".join(
-        dict.fromkeys([place.id for place in known] + [p.kind.value for p in known])
-    )
     raise LayoutError(
-        f"there is no joint {name!r}",
+        f"there is no joint {name[:_LONGEST]!r}",
         where=where,
-        hint=f"allowed: {allowed}",
+        hint=_those_there_are(known, name),
         code="R3D-UNKNOWN-PLACE",
     )
+
+
+def _those_there_are(known: Sequence[Place], name: str) -> str:
+    """Say which names come near one that is not known, and list the joints by kind."""
+    from difflib import get_close_matches
+    from textwrap import fill
+
+    by_kind: dict[str, list[str]] = {}
+    for place in known:
+        by_kind.setdefault(place.kind.value, []).append(place.id)
+    names = [place.id for place in known] + list(by_kind)
+    near = get_close_matches(name[:_LONGEST], names, n=3, cutoff=_NEAR)
+    head = [f"did you mean {' or '.join(near)}?"] if near else []
+    wide = max(map(len, by_kind))
+    rows = [
+        fill(
+            ", ".join(ids),
+            _WIDE,
+            initial_indent=f"{kind:<{wide}}  ",
+            subsequent_indent=" " * (wide + 2),
+            break_long_words=False,
+            break_on_hyphens=False,
+        )
+        for kind, ids in by_kind.items()
+    ]
+    return "\n".join([*head, "by kind there are:", *rows])
 
 
 def _kind_of(

@@ -55,9 +55,10 @@ def test_explode_says_which_places_there_are(
     model = str(models["lantern-street"])
     for place in ("attic", "cellar"):
         assert main(["explode", model, place, "-o", str(tmp_path / "a.png")]) == 2
-        (error,) = capsys.readouterr().err.splitlines()
+        error, *listed = capsys.readouterr().err.splitlines()
         assert f"no joint '{place}'" in error
-        assert "porch.transition" in error
+        assert any("porch.transition" in line for line in listed)
+        assert len(listed) < 20
     assert list(tmp_path.iterdir()) == []
 
 

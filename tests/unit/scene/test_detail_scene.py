@@ -142,8 +142,27 @@ def test_a_plane_names_its_first_transition() -> None:
 
 
 def test_an_unknown_place_is_refused_with_those_there_are() -> None:
-    with pytest.raises(LayoutError, match=r"no joint 'attic' \(allowed: porch.trans"):
+    with pytest.raises(LayoutError, match="no joint 'attic'") as refused:
         build_detail_scene(project("lantern-street"), "attic")
+    _, head, *rows = str(refused.value).splitlines()
+    assert head == "  by kind there are:"
+    listed = {row.split(maxsplit=1)[0]: row.split(maxsplit=1)[1].split(", ") for row in rows}
+    found: dict[str, list[str]] = {}
+    for place in detail_places(project("lantern-street")):
+        found.setdefault(place.kind.value, []).append(place.id)
+    assert listed == found
+    assert max(map(len, rows)) <= 98
+
+
+def test_a_place_mistyped_is_guessed_at() -> None:
+    with pytest.raises(LayoutError) as refused:
+        build_detail_scene(project("plum-corner"), "dormer.vally")
+    assert str(refused.value).splitlines()[1] == (
+        "  did you mean dormer.valley or dormer.valley_2 or dormer.rake?"
+    )
+    with pytest.raises(LayoutError) as refused:
+        build_detail_scene(project("plum-corner"), "x" * 5000)
+    assert max(map(len, str(refused.value).splitlines())) < 120
 
 
 def test_a_roof_without_transition_has_its_other_joints() -> None:
