@@ -55,8 +55,8 @@ Exaggerate: TypeAlias = Annotated[
     str | None,
     typer.Option(
         "--exaggerate",
-        help="Factor on the thickness of all but wood, 1 for true; 4, and at least 1/2 in, where "
-        "left out. The picture states it.",
+        help="Factor on the thickness of all but wood, 1 for true. Where left out 4, and at least "
+        "1/2 in; in a section 2, and 1/4 in. The drawing states it.",
         metavar="NUMBER",
         show_default=False,
     ),

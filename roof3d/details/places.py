@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
+from difflib import get_close_matches
+from textwrap import fill
 from typing import Final
 
 import shapely
@@ -135,9 +137,6 @@ def find_place(known: Sequence[Place], name: str | None, *, where: str) -> Place
 
 def _those_there_are(known: Sequence[Place], name: str) -> str:
     """Say which names come near one that is not known, and list the joints by kind."""
-    from difflib import get_close_matches
-    from textwrap import fill
-
     by_kind: dict[str, list[str]] = {}
     for place in known:
         by_kind.setdefault(place.kind.value, []).append(place.id)

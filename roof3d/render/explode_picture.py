@@ -36,7 +36,13 @@ from roof3d.render.lettering import Box
 from roof3d.render.machine import require_graphics
 from roof3d.render.passes import Light, Raster, RasterPart, rasterise
 from roof3d.render.sheet import Sheet
-from roof3d.scene.detail_scene import DRAWN_THICKNESS, TRAIL, build_detail, scene_of
+from roof3d.scene.detail_scene import (
+    DRAWN_THICKNESS,
+    SECTION_THICKNESS,
+    TRAIL,
+    build_detail,
+    scene_of,
+)
 from roof3d.scene.model import Part, Point3, Scene
 from roof3d.units import Units
 
@@ -158,7 +164,7 @@ def set_picture(
 ) -> DetailPicture:
     """Set everything of a picture in its place without inking it; see ``draw_detail``."""
     look = look or Look()
-    factor, least = DRAWN_THICKNESS
+    factor, least = SECTION_THICKNESS if look.style is Style.SECTION else DRAWN_THICKNESS
     if look.exaggerate is not None:
         factor, least = look.exaggerate, 0.0
     detail = build_detail(

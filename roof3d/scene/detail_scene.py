@@ -27,6 +27,8 @@ from roof3d.units import Units
 
 DRAWN_THICKNESS = (4.0, 0.5 * INCH)
 """Factor on thickness, and least thickness in metres, by which details are drawn."""
+SECTION_THICKNESS = (2.0, 0.25 * INCH)
+"""The same for a section alone, which shows them larger."""
 _KINDS = {
     PieceKind.FRAMING: PartKind.DECK,
     PieceKind.DECK: PartKind.DECK,

@@ -117,7 +117,12 @@ def draw_sheet(
     from roof3d.cli.output import require_free
     from roof3d.drawing.detail.plan import build_plan
     from roof3d.drawing.detail.section import build_section
-    from roof3d.scene.detail_scene import DRAWN_THICKNESS, build_detail, find_detail
+    from roof3d.scene.detail_scene import (
+        DRAWN_THICKNESS,
+        SECTION_THICKNESS,
+        build_detail,
+        find_detail,
+    )
     from roof3d.writers.drawing.write import drawing_bytes
     from roof3d.writers.files import write_file
 
@@ -125,7 +130,7 @@ def draw_sheet(
     require_free(output, force=force, source=model)
     project = load_project(model)
     # A factor that is asked for has no floor.
-    usual, least = DRAWN_THICKNESS
+    usual, least = DRAWN_THICKNESS if style == "plan" else SECTION_THICKNESS
     detail = build_detail(
         project,
         find_detail(project, place or None).id,

@@ -10,13 +10,14 @@ import numpy as np
 import shapely
 
 from roof3d.details.frame import Face, Floats
-from roof3d.details.model import INCH, Detail, Measure, Piece, PieceKind
+from roof3d.details.model import INCH, Detail, DetailKind, Measure, Piece, PieceKind
 from roof3d.tolerance import DEFAULT
 
 _TALL, _DEEP = 20.0 * INCH, 7.7 * INCH
 """How far over and under the deck things are shown."""
 _FAR = 10.0
-_STANDING = frozenset({PieceKind.UNIT, PieceKind.WALL})
+STANDING = frozenset({PieceKind.UNIT, PieceKind.WALL})
+"""Pieces that stand on the roof or beside it."""
 _BEYOND = 4.0 * INCH
 _LEAST = 18.0 * INCH
 _RIGHT_ANGLE = math.pi / 2.0
@@ -42,16 +43,15 @@ class Cut:
     measures: tuple[Measure, ...]
 
 
-def cut_detail(detail: Detail, shown: float) -> Cut:
-    """Cut a detail square to its line.
+def cut_detail(detail: Detail, measures: tuple[Measure, ...]) -> Cut:
+    """Cut a detail square to its line, as far as the lengths reach that are to be drawn.
 
     Parameters
     ----------
     detail : Detail
-    shown : float
-        How far from the line a length may end that is drawn, metres.
+    measures : tuple of Measure
+        Of the detail; see ``choose_measures``.
     """
-    measures = _measures(detail, shown)
     # As far as the last layer begins, so that each is seen.
     spans = _spans(detail)
     near = max(
@@ -66,13 +66,24 @@ def cut_detail(detail: Detail, shown: float) -> Cut:
             continue
         for profile in piece.profiles:
             whole = shapely.make_valid(shapely.Polygon(profile))
-            if piece.kind in _STANDING and detail.frame.turn < DEFAULT.parallel:
+            if piece.kind in STANDING and detail.frame.turn < DEFAULT.parallel:
                 # A pipe or a chimney stands in the one plane, as tall as the model has it.
                 parts.append((piece, Face.FAR, whole))
                 continue
             if piece.kind is PieceKind.FRAMING:
                 part = shapely.intersection(whole, _behind(detail, reach))
                 parts += [(piece, Face.NEAR, one) for one in shapely.get_parts(part)]
+                continue
+            if piece.kind is PieceKind.WALL:
+                # One wall over and under the deck, not parted where the faces meet.
+                end = _end(detail, reach)
+                at, height = np.array((-_TALL, end, end, -_TALL)), _FAR * np.array((-1, -1, 1, 1))
+                both = shapely.Polygon(on_face(detail, Face.FAR, at, height))
+                parts += [
+                    (piece, Face.FAR, one)
+                    for one in shapely.get_parts(shapely.intersection(whole, both))
+                    if one.geom_type == "Polygon" and one.area > DEFAULT.area
+                ]
                 continue
             for face in Face:
                 part = shapely.intersection(whole, window(detail, face, reach, piece.kind))
@@ -109,17 +120,23 @@ def window(
     detail: Detail, face: Face, reach: tuple[float, float], kind: PieceKind
 ) -> shapely.Geometry:
     """Return what is shown over one face: cut off square to it, parted from the other face."""
-    deep = _TALL if kind in _STANDING else _DEEP
+    deep = _TALL if kind in STANDING or detail.kind is DetailKind.PARAPET else _DEEP
     turn = min(detail.frame.turn, _RIGHT_ANGLE) / 2.0
     over, under = _TALL * math.tan(turn), deep * math.tan(turn)
     sign = 1.0 if detail.convex else -1.0
     if face is Face.NEAR:
         at = np.array((-reach[0], -sign * under, 0.0, sign * over, -reach[0]))
     else:
-        at = np.array((reach[1], sign * under, 0.0, -sign * over, reach[1]))
+        end = _end(detail, reach)
+        at = np.array((end, sign * under, 0.0, -sign * over, end))
     height = np.array((-deep, -deep, 0.0, _TALL, _TALL))
     ring = on_face(detail, face, at, height)
     return shapely.make_valid(shapely.Polygon(ring))
+
+
+def _end(detail: Detail, reach: tuple[float, float]) -> float:
+    """Where the far face ends; a parapet is shown with what lies on its top."""
+    return reach[1] + (_TALL if detail.kind is DetailKind.PARAPET else 0.0)
 
 
 def _behind(detail: Detail, reach: tuple[float, float]) -> shapely.Geometry:
@@ -141,8 +158,26 @@ def on_face(detail: Detail, face: Face, at: Floats, height: Floats) -> Floats:
     return frame.section(frame.on_face(face, np.zeros(len(at)), at, height))
 
 
-def _measures(detail: Detail, shown: float) -> tuple[Measure, ...]:
-    """Return the lengths that lie in the cut or stand upright in it, none twice."""
+def drops(detail: Detail) -> bool:
+    """Whether the far face is a board that ends below, so that nothing is left off there."""
+    return detail.faces[1].slope is None and detail.convex
+
+
+def height_over(detail: Detail, face: Face, at: float, point: Floats) -> float:
+    """Return how high a point of the section, metres, stands off a face."""
+    foot, up = on_face(detail, face, np.array([at, at]), np.array([0.0, 1.0]))
+    return float((point - foot) @ (up - foot))
+
+
+def choose_measures(detail: Detail, shown: float) -> tuple[Measure, ...]:
+    """Return the lengths that lie in the cut or stand upright in it, none twice.
+
+    Parameters
+    ----------
+    detail : Detail
+    shown : float
+        How far from the line a length may end that is drawn, metres.
+    """
     chosen: list[Measure] = []
     order = sorted(detail.measures, key=lambda m: (min(map(abs, m.reach)), -m.layer))
     for measure in order:

@@ -3,15 +3,22 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
 from functools import partial
 
 import numpy as np
 import shapely
 
-from roof3d.details.frame import Face, Floats
+from roof3d.details.frame import Face
 from roof3d.details.model import INCH, Detail, Measure, Piece, PieceKind
-from roof3d.drawing.detail.cut import Cut, cut_detail, lies, on_face, uncut_layers
+from roof3d.drawing.detail.breaks import break_lines
+from roof3d.drawing.detail.cut import (
+    Cut,
+    choose_measures,
+    cut_detail,
+    lies,
+    on_face,
+    uncut_layers,
+)
 from roof3d.drawing.detail.entries import (
     heading_of,
     legend_of,
@@ -20,12 +27,12 @@ from roof3d.drawing.detail.entries import (
     thickness_line,
     units_of,
 )
+from roof3d.drawing.detail.numbers import number_cut
 from roof3d.drawing.hatches import choose_hatches
 from roof3d.drawing.marks.clear import covers_of, text_box
 from roof3d.drawing.marks.lengths import Wish, set_lengths
-from roof3d.drawing.marks.numbers import RADIUS, Slot, set_numbers
 from roof3d.drawing.marks.slopes import set_slope
-from roof3d.drawing.model import Area, Callout, Drawing, Line, Mark, Point, Stroke
+from roof3d.drawing.model import Area, Drawing, Line, Mark, Point, Stroke
 from roof3d.drawing.sheet.fit import TEXT, Sketch, fit_sheet
 from roof3d.project import Project
 from roof3d.tolerance import DEFAULT
@@ -35,15 +42,7 @@ _WANTED = {Units.IMPERIAL: 8.0, Units.METRIC: 5.0}
 _SHOWN = (60.0 * INCH, 40.0 * INCH, 32.0 * INCH, 26.0 * INCH, 20.0 * INCH)
 """How far from the line lengths are shown: all of them, or on small paper fewer."""
 _CUT_PEN, _BEHIND, _BREAK = Stroke(width=0.3), Stroke(width=0.18), Stroke(width=0.18)
-_PITCH = 2.0 * RADIUS + 1.6
-_ROW_OFF = 4.0
-"""From what is drawn to the rim of the discs."""
 _ASKEW = 0.02
-_DROP = 0.9
-"""Radians by which the faces bend where the far one is a fascia or barge board."""
-_FINE = 1.0
-_SHORT = 6.0 * INCH
-"""Framing that ends this near the line, a hip rafter, is no reason to number lower."""
 
 
 def build_section(detail: Detail, project: Project) -> Drawing:
@@ -63,9 +62,9 @@ def build_section(detail: Detail, project: Project) -> Drawing:
         overlap and no two leaders cross.
     """
     units = units_of(project)
-    cuts = [cut_detail(detail, _SHOWN[0])]
+    cuts = [cut_detail(detail, choose_measures(detail, _SHOWN[0]))]
     for shown in _SHOWN[1:]:
-        less = cut_detail(detail, shown)
+        less = cut_detail(detail, choose_measures(detail, shown))
         if (less.reach, less.measures) != (cuts[-1].reach, cuts[-1].measures):
             cuts.append(less)
     unseen = uncut_layers(detail, cuts[0])
@@ -96,12 +95,18 @@ def _draw(detail: Detail, cut: Cut, units: Units, factor: float) -> tuple[Mark, 
     size = 1000.0 / factor
     pieces = _areas(detail, cut, size)
     outlines = [shape for mark in pieces for shape in covers_of(mark)]
-    breaks = _break_lines(detail, cut, size)
+    breaks = tuple(
+        Line(layer="breaks", points=points, stroke=_BREAK)
+        for points in break_lines(detail, cut, size)
+    )
     taken = [*outlines, *(shape for mark in breaks for shape in covers_of(mark))]
     wishes = [_wish(detail, measure, size) for measure in cut.measures]
     lengths = set_lengths(wishes, taken, TEXT)
-    taken += [shape for mark in lengths for shape in covers_of(mark)]
-    numbers = _numbers(detail, cut, size, outlines, taken[len(outlines) :])
+    thin = [shapely.LineString(line) for mark in lengths for line in mark.extensions]
+    solid = [shape for mark in breaks for shape in covers_of(mark)]
+    solid += [shape for mark in lengths for shape in (text_box(mark.text), covers_of(mark)[1])]
+    numbers = number_cut(detail, cut, size, outlines, solid, thin)
+    taken += [*solid, *thin]
     taken += [shape for mark in numbers for shape in covers_of(mark)]
     # A length that a number cannot be led around is left to the legend.
     leaders = [shapely.LineString(mark.leader) for mark in numbers if mark.leader]
@@ -187,56 +192,6 @@ def _turn(detail: Detail, face: Face) -> float:
     return math.degrees(math.atan2(by - ay, bx - ax))
 
 
-def _break_lines(detail: Detail, cut: Cut, size: float) -> tuple[Line, ...]:
-    """Mark where roof that goes on is left off: a long line with a zigzag."""
-    made = []
-    for face, at in ((Face.NEAR, -cut.reach[0]), (Face.FAR, cut.reach[1])):
-        if face is Face.FAR and _drops(detail):
-            continue
-        heights = _heights(detail, cut, face, at)
-        if not heights:
-            continue
-        low, high = min(heights) - 1.5 / size, max(heights) + 1.5 / size
-        middle, zig = (low + high) / 2.0, 0.9 / size
-        run = np.array((0.0, 0.0, 1.6, -1.6, 0.0, 0.0)) * 0.7 / size + at
-        rise = np.array(
-            (low, middle - zig, middle - 0.4 * zig, middle + 0.4 * zig, middle + zig, high)
-        )
-        points = on_face(detail, face, run, rise) * size
-        made.append(
-            Line(
-                layer="breaks", points=tuple((float(x), float(y)) for x, y in points), stroke=_BREAK
-            )
-        )
-    return tuple(made)
-
-
-def _drops(detail: Detail) -> bool:
-    """Whether the far face is a board that ends below, so that nothing is left off there."""
-    return detail.faces[1].slope is None and detail.convex
-
-
-def _heights(detail: Detail, cut: Cut, face: Face, at: float) -> list[float]:
-    """From where to where things are cut off at an end, metres off the deck."""
-    found = []
-    inward = at * (1.0 - INCH / 100.0)
-    for _, side, part in cut.parts:
-        if side is face:
-            line = shapely.LineString(
-                on_face(detail, face, np.array([inward] * 2), np.array([-1.0, 1.0]))
-            )
-            found += [
-                _height(detail, face, inward, p)
-                for p in shapely.get_coordinates(shapely.intersection(line, part))
-            ]
-    return found
-
-
-def _height(detail: Detail, face: Face, at: float, point: Floats) -> float:
-    foot, up = on_face(detail, face, np.array([at, at]), np.array([0.0, 1.0]))
-    return float((point - foot) @ (up - foot))
-
-
 def _wish(detail: Detail, measure: Measure, size: float) -> Wish:
     """Say where a length may stand: off the face it lies on, or if need be behind that."""
     frame = detail.frame
@@ -274,94 +229,3 @@ def _square(feet: tuple[Point, Point], wanted: Point) -> Point:
 def _normal(detail: Detail, face: Face) -> Point:
     foot, up = on_face(detail, face, np.zeros(2), np.array([0.0, 1.0]))
     return float(up[0] - foot[0]), float(up[1] - foot[1])
-
-
-def _numbers(
-    detail: Detail,
-    cut: Cut,
-    size: float,
-    outlines: Sequence[shapely.Geometry],
-    taken: Sequence[shapely.Geometry],
-) -> tuple[Callout, ...]:
-    """Set the numbers of what is cut: in a row under each face, or behind the wall."""
-    anchors: dict[int, list[Point]] = {}
-    for face in Face:
-        for number, spots in _anchors(detail, cut, face, size).items():
-            anchors.setdefault(number, []).extend(spots)
-    for piece, _, part in cut.parts:
-        if piece.layer not in anchors and piece.kind is not PieceKind.FRAMING:
-            # Too narrow to be met a millimetre apart.
-            spot = shapely.point_on_surface(part)
-            anchors[piece.layer] = [(float(spot.x) * size, float(spot.y) * size)]
-    slots = list(_slots(detail, cut, Face.NEAR, size))
-    slots += [] if _drops(detail) else _slots(detail, cut, Face.FAR, size)
-    pieces = shapely.STRtree(list(outlines))
-    slots = [
-        slot
-        for slot in sorted(slots, key=lambda slot: slot.at[0])
-        if not len(pieces.query(shapely.Point(slot.at), predicate="dwithin", distance=RADIUS + 0.8))
-    ]
-    return set_numbers(slots, anchors, taken)
-
-
-def _anchors(detail: Detail, cut: Cut, face: Face, size: float) -> dict[int, list[Point]]:
-    """Return for each layer the middles of what is cut of it over a face, a millimetre apart."""
-    end = cut.reach[0 if face is Face.NEAR else 1]
-    sign = -1.0 if face is Face.NEAR else 1.0
-    found: dict[int, list[Point]] = {}
-    for step in np.arange(1.5 / size, end - 1.5 / size, _FINE / size):
-        at = sign * float(step)
-        line = shapely.LineString(on_face(detail, face, np.array([at, at]), np.array([-0.4, 0.6])))
-        tops: dict[int, Point] = {}
-        for piece, side, part in cut.parts:
-            if side is not face or piece.kind is PieceKind.FRAMING:
-                continue
-            met = shapely.intersection(line, part)
-            if met.length > 0.0:
-                spot = max(shapely.get_parts(met), key=lambda one: one.length).interpolate(
-                    0.5, normalized=True
-                )
-                tops[piece.layer] = (float(spot.x) * size, float(spot.y) * size)
-        for number, spot in tops.items():
-            found.setdefault(number, []).append(spot)
-    return found
-
-
-def _slots(detail: Detail, cut: Cut, face: Face, size: float) -> Iterator[Slot]:
-    """Yield places for discs in two rows under a face, clear of the other face's."""
-    depth = _depth(detail, cut, face)
-    sign = -1.0 if face is Face.NEAR else 1.0
-    turn = min(detail.frame.turn, math.pi / 2.0) / 2.0
-    last = cut.reach[0 if face is Face.NEAR else 1] - RADIUS / size
-    if face is Face.FAR and detail.faces[1].slope is None:
-        # Beside the top of a wall is room.
-        last += 2.0 * _PITCH / size
-    (ax, ay), (bx, by) = on_face(detail, face, np.array([0.0, 1.0]), np.zeros(2))
-    # Leaders of the second row go between the discs of the first.
-    for row in range(2):
-        off = depth + (_ROW_OFF + RADIUS + row * _PITCH) / size
-        first = (RADIUS + 1.0 + row * _PITCH / 2.0) / size
-        if _drops(detail):
-            first += depth
-        elif detail.convex:
-            first += off * math.tan(turn)
-        places = sign * np.arange(first, last, _PITCH / size)
-        for x, y in on_face(detail, face, places, np.full(len(places), -off)) * size:
-            yield Slot(at=(float(x), float(y)), along=(float(bx - ax), float(by - ay)))
-
-
-def _depth(detail: Detail, cut: Cut, face: Face) -> float:
-    """How far what is drawn reaches under a face, metres."""
-    foot, into = on_face(
-        detail, face, np.array([0.0, -1.0 if face is Face.NEAR else 1.0]), np.zeros(2)
-    )
-    deepest = 0.0
-    flat = detail.frame.turn < DEFAULT.parallel
-    for piece, side, part in cut.parts:
-        if flat and piece.kind in {PieceKind.UNIT, PieceKind.WALL}:
-            continue  # a pipe; numbers stand beside it
-        for point in shapely.get_coordinates(part):
-            beside = float((point - foot) @ (into - foot))
-            if side is face if piece.kind is not PieceKind.FRAMING else beside > _SHORT:
-                deepest = max(deepest, -_height(detail, face, 0.0, point))
-    return deepest

@@ -16,10 +16,10 @@ from roof3d.drawing.model import Callout, Point
 
 RADIUS = 2.3
 _FAR = 1.0e6
-_TILT, _STRAY, _LENGTH = 10.0, 1.0, 0.3
+_TILT, _STRAY, _LENGTH = 10.0, 1.0, 0.8
 """What a leader costs a millimetre that it leans, and is long; and a slot out of the order."""
-_MET = 400.0
-"""What a leader costs that runs through a text or a dimension."""
+_MET, _CROSSED = 400.0, 30.0
+"""What a leader costs that runs through a text or a dimension; through an extension line."""
 _TRIED, _TRIALS = 6, 120
 _BETWEEN = 0.8
 _ROUNDS = 12
@@ -44,6 +44,7 @@ def set_numbers(
     slots: Sequence[Slot],
     anchors: Mapping[int, Sequence[Point]],
     taken: Sequence[shapely.Geometry] = (),
+    thin: Sequence[shapely.Geometry] = (),
 ) -> tuple[Callout, ...]:
     """Give each layer a slot and, of its anchors, the one that the leader reaches straightest.
 
@@ -55,6 +56,8 @@ def set_numbers(
         Places that show the layer; none for one that is not seen.
     taken : sequence of shapely geometries
         Texts and lines of dimensions, of which discs and leaders keep clear.
+    thin : sequence of shapely geometries
+        Extension lines: no disc stands on one, a leader crosses it only if it must.
 
     Returns
     -------
@@ -63,14 +66,14 @@ def set_numbers(
         has none.
     """
     shown = [number for number in sorted(anchors) if len(anchors[number])]
-    tree = shapely.STRtree(list(taken))
-    free = _free(slots, tree)
+    trees = shapely.STRtree(list(taken)), shapely.STRtree(list(thin))
+    free = _free(slots, trees)
     if not shown or not free:
         return ()
     places = np.array([slot.at for slot in free])
     along = np.array([slot.along for slot in free])
     priced = [
-        _priced(np.array(anchors[number]), places, along, tree, (row + 0.5) / len(shown))
+        _priced(np.array(anchors[number]), places, along, trees, (row + 0.5) / len(shown))
         for row, number in enumerate(shown)
     ]
     cost = np.array([price.min(axis=1) for price, _ in priced])
@@ -90,7 +93,11 @@ def set_numbers(
 
 
 def _priced(
-    points: Floats, places: Floats, along: Floats, tree: shapely.STRtree, share: float
+    points: Floats,
+    places: Floats,
+    along: Floats,
+    trees: tuple[shapely.STRtree, shapely.STRtree],
+    share: float,
 ) -> tuple[Floats, Floats]:
     """Return for each slot the cheapest anchors: their prices (s, k) and themselves (s, k, 2)."""
     away = points[None, :, :] - places[:, None, :]
@@ -101,10 +108,12 @@ def _priced(
     ends = points[few]
     starts = np.broadcast_to(places[:, None, :], ends.shape)
     lines = shapely.linestrings(np.stack((starts, ends), axis=2).reshape(-1, 2, 2))
-    met = tree.query(lines, predicate="crosses")[0]
-    hits = np.bincount(met, minlength=len(lines)).reshape(few.shape)
+    hits = np.zeros(few.shape)
+    for tree, cost in zip(trees, (_MET, _CROSSED), strict=True):
+        met = tree.query(lines, predicate="crosses")[0]
+        hits += cost * np.bincount(met, minlength=len(lines)).reshape(few.shape)
     stray = np.abs(np.arange(len(places)) - share * len(places))
-    found: Floats = np.take_along_axis(price, few, axis=1) + _MET * hits + _STRAY * stray[:, None]
+    found: Floats = np.take_along_axis(price, few, axis=1) + hits + _STRAY * stray[:, None]
     return found, ends
 
 
@@ -130,12 +139,13 @@ def _callout(number: int, centre: Point, anchor: Floats) -> Callout:
     )
 
 
-def _free(slots: Sequence[Slot], tree: shapely.STRtree) -> list[Slot]:
+def _free(slots: Sequence[Slot], trees: tuple[shapely.STRtree, shapely.STRtree]) -> list[Slot]:
     """Return the slots in which a disc touches neither what is taken nor another disc."""
     free: list[Slot] = []
     for slot in slots:
-        taken = tree.query(shapely.Point(slot.at), predicate="dwithin", distance=RADIUS + 0.5)
-        if not len(taken) and all(
+        spot = shapely.Point(slot.at)
+        taken = [len(tree.query(spot, "dwithin", RADIUS + 0.5)) > 0 for tree in trees]
+        if not any(taken) and all(
             math.dist(slot.at, other.at) > 2.0 * RADIUS + _BETWEEN for other in free
         ):
             free.append(slot)

@@ -44,6 +44,12 @@ class Fit:
         away = (points - self.low) * self.scale
         return np.column_stack((self.origin[0] + away[:, 0], self.origin[1] - away[:, 1]))
 
+    def back(self, pixels: Floats) -> Floats:
+        """Return points (k, 2) of pixels (k, 2)."""
+        away = np.column_stack((pixels[:, 0] - self.origin[0], self.origin[1] - pixels[:, 1]))
+        found: Floats = away / self.scale + self.low
+        return found
+
     def pixel(self, point: Floats) -> Pixel:
         """Return the pixel of one point (2,)."""
         found = self(point.reshape(1, 2))[0]

@@ -23,7 +23,7 @@ from roof3d.render.detail_ink.dimension import (
 )
 from roof3d.render.detail_ink.markers import Marker
 from roof3d.render.detail_ink.paragraph import text_box
-from roof3d.render.detail_section.fit import SHARP, Fit, flat_place
+from roof3d.render.detail_section.fit import SHARP, Fit
 from roof3d.render.lettering import segments_cross
 from roof3d.render.sheet import Pixel, text_width
 
@@ -33,6 +33,8 @@ _STAND_OFF, _PAST = 0.85, 1.3
 _OVER_NEIGHBOUR = 0.6
 _TEXT_ON_PIECES, _LINE_ON_PIECES = 30.0, 18.0
 """What a text or a line on the section costs, in lanes."""
+_AWAY = 0.25
+"""Heights of the letters between a text and the section."""
 _NUMBER_MOVED = 6.0
 """What it costs to have a number make way."""
 _FIRST = 2.2 * INCH
@@ -40,6 +42,11 @@ _FIRST = 2.2 * INCH
 _LANES, _LANE = 20, 0.9
 """How many heights are tried, and from one to the next in heights of the letters."""
 _ALIKE = INCH / 2.0
+_ASKEW = 0.02
+_UPRIGHT = 89.99
+"""Degrees at which a line counts as upright: its text is read from the right."""
+_OTHER_SIDE = 0.9
+"""What it costs, in lanes, to stand at the left of what goes straight up."""
 _BEHIND = 3.4
 """Heights of the letters that the numbers behind a wall take."""
 
@@ -108,7 +115,7 @@ def set_lengths(
 
     def charge(trials: Sequence[DrawnDimension]) -> NDArray[np.float64]:
         # The nearest to the deck first, but off the section itself.
-        boxes = [trial.box for trial in trials]
+        boxes = [trial.box.grown(_AWAY * size) for trial in trials]
         costs = charged_on(solid, trials, boxes, _TEXT_ON_PIECES, _LINE_ON_PIECES)
         for k, trial in enumerate(trials):
             if not lies_in(trial, area):
@@ -181,9 +188,13 @@ def _along_deck(
     with what it costs.
     """
     reach = measure.reach
-    foot = math.copysign(1.2 * INCH, height)
-    feet = tuple(fit.pixel(_flat_side(detail, s, foot, reach)) for s in reach)
-    ends = tuple(fit.pixel(_flat_side(detail, s, height, reach)) for s in reach)
+    a, b = detail.frame.section(np.array(measure.ends))
+    square = _square(detail, measure, b - a)
+    # Off the deck, whatever lies between; what goes past an edge, off that.
+    base = float((_flat_side(detail, reach[0], 0.0, reach) - a) @ square)
+    rise = height + min(0.0, base)
+    feet = (fit.pixel(a), fit.pixel(b))
+    ends = (fit.pixel(a + rise * square), fit.pixel(b + rise * square))
     dx, dy = ends[1][0] - ends[0][0], ends[1][1] - ends[0][1]
     length = math.hypot(dx, dy)
     away = (ends[0][0] - feet[0][0], ends[0][1] - feet[0][1])
@@ -194,7 +205,7 @@ def _along_deck(
     along = (dx / length, dy / length)
     # Along its line, read from below or from the right.
     turn = -math.degrees(math.atan2(dy, dx))
-    turn = turn - 180.0 if turn > 90.0 else turn + 180.0 if turn < -90.0 else turn
+    turn = turn - 180.0 if turn > 180.0 - _UPRIGHT else turn + 180.0 if turn <= -_UPRIGHT else turn
     wide = text_width(measure.text, size)
     places = [(slide * size, True, abs(slide) * 0.4) for slide in _SLIDES]
     places += [
@@ -224,6 +235,17 @@ def _along_deck(
     ]
 
 
+def _square(detail: Detail, measure: Measure, along: Floats) -> Floats:
+    """Return the unit vector square to a length, off the face that it lies on."""
+    frame = detail.frame
+    normal = np.array(frame.near_normal if measure.reach[1] <= 0.0 else frame.far_normal)
+    away: Floats = np.array((-along[1], along[0])) / math.hypot(*along)
+    side = float(away @ frame.section(np.array(frame.origin) + normal[None, :])[0])
+    # What lies along the normal, a length past an edge, is told from above.
+    turn = side if abs(side) > _ASKEW else float(away[1])
+    return away if turn >= 0.0 else -away
+
+
 def _flat_side(detail: Detail, at: float, height: float, reach: tuple[float, float]) -> Floats:
     """Return a point off the deck, square to the plane that the reach lies on."""
     frame = detail.frame
@@ -236,28 +258,29 @@ def _flat_side(detail: Detail, at: float, height: float, reach: tuple[float, flo
 
 
 def _upright(detail: Detail, rise: Measure, fit: Fit, size: float) -> list[Trial]:
-    """Set how high a place of the far face stands over the line, straight up."""
-    foot = fit.pixel(flat_place(detail, 0.0, 0.0))
-    head = fit.pixel(detail.frame.section(np.array(rise.ends[1:]))[0])
+    """Set a length straight up, beside what it measures: at its right, or at its left."""
+    feet = [fit.pixel(end) for end in detail.frame.section(np.array(rise.ends))]
+    foot, head = sorted(feet, key=lambda pixel: -pixel[1])
+    middle = (foot[1] + head[1]) / 2.0
     trials: list[Trial] = []
     for k in range(_LANES):
-        x = head[0] + (2.6 + _LANE * k) * size
-        middle = (foot[1] + head[1]) / 2.0
-        for share, at, across in (
-            (0.0, (x + 0.5 * size, middle), "left"),
-            (0.5, (x, foot[1] + 1.1 * size), "center"),
-            (0.7, (x, head[1] - 1.1 * size), "center"),
-        ):
-            trial = DrawnDimension(
-                id=rise.id,
-                feet=(foot, head),
-                ends=((x, foot[1]), (x, head[1])),
-                text=rise.text,
-                at=at,
-                across=across,
-                box=text_box(at, rise.text, size, across=across),
-            )
-            trials.append((k + share, partial(_as_is, trial)))
+        for side, edge, cost in ((1.0, max, 0.0), (-1.0, min, _OTHER_SIDE)):
+            x = edge(foot[0], head[0]) + side * (2.6 + _LANE * k) * size
+            for share, at, across in (
+                (0.0, (x + side * 0.5 * size, middle), "left" if side > 0.0 else "right"),
+                (0.5, (x, foot[1] + 1.1 * size), "center"),
+                (0.7, (x, head[1] - 1.1 * size), "center"),
+            ):
+                trial = DrawnDimension(
+                    id=rise.id,
+                    feet=(foot, head),
+                    ends=((x, foot[1]), (x, head[1])),
+                    text=rise.text,
+                    at=at,
+                    across=across,
+                    box=text_box(at, rise.text, size, across=across),
+                )
+                trials.append((k + share + cost, partial(_as_is, trial)))
     return trials
 
 

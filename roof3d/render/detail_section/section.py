@@ -2,24 +2,21 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
 
-from roof3d.details.frame import Face, Floats
-from roof3d.details.model import INCH, Detail, Measure, Piece, PieceKind
+from roof3d.details.frame import Floats
+from roof3d.details.model import INCH, Detail, PieceKind
+from roof3d.drawing.detail.cut import Cut as PaperCut
+from roof3d.drawing.detail.cut import cut_detail
 from roof3d.render.detail_ink.dimension import DrawnDimension, ink_dimension
 from roof3d.render.detail_ink.discs import ink_markers
-from roof3d.render.detail_ink.markers import (
-    Marker,
-    faulty_markers,
-    mend_markers,
-)
+from roof3d.render.detail_ink.markers import Marker, mend_markers
 from roof3d.render.detail_ink.palette import LIGHT, RIM, Theme, colour_of
-from roof3d.render.detail_section.callouts import set_callouts
+from roof3d.render.detail_section.callouts import Paper, set_breaks, set_callouts
 from roof3d.render.detail_section.fit import SHARP, Fit, flat_place
 from roof3d.render.detail_section.lengths import choose_measures, set_lengths
 from roof3d.render.detail_section.triangles import Triangle, set_triangles
@@ -28,15 +25,11 @@ from roof3d.tolerance import DEFAULT
 from roof3d.units import Units
 
 _SHOWN = 19.0 * INCH
-"""How much of a plane is shown where nothing asks for more."""
-_MOST_TURN = math.pi / 2.0
-_WOOD = frozenset({PieceKind.DECK, PieceKind.WALL})
-_SLIVER = INCH * INCH / 1000.0
-"""Square metres of a cut that are no more than rounding."""
-_NEAR, _TALL, _MARGIN = 8.0 * INCH, 80.0 * INCH, 2.0 * INCH
-"""How far off the deck a section shows: plain, with what stands on the roof, past the rest."""
-_BEYOND, _START_SHOWN = 6.0 * INCH, 5.0 * INCH
-"""How far past the last length, and past where the last layer begins, the section runs."""
+"""How far from the line a length may begin that is drawn."""
+_HATCHES = {PieceKind.DECK: (0.55, False), PieceKind.WALL: (0.9, True)}
+"""How far apart the strokes of wood and of walls are, in heights of the letters; which fall."""
+_CUT = 0.06
+"""Width of the outline of what is cut, in heights of the letters: heavier than a dimension's."""
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -52,12 +45,15 @@ class Section:
         For each plane, the corners of its slope triangle, its texts and their boxes.
     callouts : tuple[Marker, ...]
         Numbers of the layers.
+    breaks : tuple
+        Lines (k, 2) where roof that goes on is left off, pixels.
     """
 
     shapes: tuple[tuple[int, tuple[Floats, ...]], ...]
     dimensions: tuple[DrawnDimension, ...]
     triangles: tuple[Triangle, ...]
     callouts: tuple[Marker, ...]
+    breaks: tuple[Floats, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -66,16 +62,13 @@ class Cut:
 
     Attributes
     ----------
-    measures : tuple[Measure, ...]
-        Lengths to be drawn.
-    reach : tuple[float, float]
-        How much of the near and of the far face is shown.
+    whole : drawing.detail.cut.Cut
+        As it is drawn on paper too.
     shapes : tuple
         For each piece cut, its index in the detail and its outlines (k, 2).
     """
 
-    measures: tuple[Measure, ...]
-    reach: tuple[float, float]
+    whole: PaperCut
     shapes: tuple[tuple[int, tuple[Floats, ...]], ...]
 
     @property
@@ -88,22 +81,27 @@ class Cut:
 
 def cut_section(detail: Detail, *, most: int = 4) -> Cut:
     """Cut a detail at its middle; at the most so many lengths, the nearest to the line first."""
-    measures = choose_measures(detail, _SHOWN, most)
-    reach = _reach(detail, measures)
-    clip = _window(detail, reach)
+    whole = cut_detail(detail, choose_measures(detail, _SHOWN, most))
+    # It does not show rafters.
+    shown = tuple(part for part in whole.parts if part[0].kind is not PieceKind.FRAMING)
+    whole = replace(whole, parts=shown)
+    parts: dict[str, list[shapely.Geometry]] = {}
+    for piece, _, part in shown:
+        parts.setdefault(piece.id, []).append(part)
     shapes = []
     for index, piece in enumerate(detail.pieces):
-        if not _is_cut(piece):
-            continue
-        rings = tuple(
-            np.array(part.exterior.coords)
-            for profile in piece.profiles
-            for part in shapely.get_parts(shapely.intersection(shapely.Polygon(profile), clip))
-            if part.geom_type == "Polygon" and part.area > _SLIVER
-        )
-        if rings:
-            shapes.append((index, rings))
-    return Cut(measures=measures, reach=reach, shapes=tuple(shapes))
+        if piece.id in parts:
+            # Not parted where the faces meet.
+            joined = shapely.union_all(parts[piece.id], grid_size=DEFAULT.cut_grid)
+            rings = tuple(
+                np.array(ring.coords)
+                for part in shapely.get_parts(joined)
+                if part.geom_type == "Polygon" and part.area > DEFAULT.area
+                for ring in (part.exterior,)
+            )
+            if rings:
+                shapes.append((index, rings))
+    return Cut(whole=whole, shapes=tuple(shapes))
 
 
 def set_section(
@@ -126,28 +124,26 @@ def set_section(
         Font size, pixels.
     units : Units
     """
-    measures, reach, shapes = cut.measures, cut.reach, cut.shapes
+    measures, reach, shapes = cut.whole.measures, cut.whole.reach, cut.shapes
     points = np.concatenate([ring for _, rings in shapes for ring in rings])
     sharp = detail.frame.turn > SHARP
     to_pixels = Fit(points, area, size, convex=detail.convex, sharp=sharp)
     drawn = tuple((i, tuple(to_pixels(ring) for ring in rings)) for i, rings in shapes)
-    open_of: dict[int, list[shapely.Geometry]] = {}
-    for index, rings in shapes:
-        layer = open_of.setdefault(detail.pieces[index].layer, [])
-        layer += [shapely.Polygon(ring) for ring in rings]
-    callouts = set_callouts(detail, open_of, reach, to_pixels.pixel, to_pixels.scale, 0.72 * size)
     pieces = [shapely.Polygon(ring) for _, rings in drawn for ring in rings]
-    # Numbers make way for lengths; where they cannot, lengths keep clear of the numbers.
-    for strict in (False, True):
-        dimensions = set_lengths(
-            detail, measures, to_pixels, size, callouts, pieces, area, strict=strict
-        )
-        texts = [dimension.box for dimension in dimensions]
-        lines = [dimension.ends for dimension in dimensions]
-        moved = mend_markers(callouts, texts, area, lines)
-        if not faulty_markers(moved, texts, lines):
-            break
-    callouts = moved
+    dimensions = set_lengths(detail, measures, to_pixels, size, (), pieces, area)
+    paper = Paper(to_pixels, 0.72 * size)
+    breaks = set_breaks(detail, cut.whole, paper)
+    texts = [dimension.box for dimension in dimensions]
+    lines = [dimension.ends for dimension in dimensions]
+    taken = [shapely.Polygon(box.corners) for box in texts]
+    taken += [shapely.LineString(line) for line in (*lines, *breaks)]
+    thin = [
+        shapely.LineString(pair)
+        for dimension in dimensions
+        for pair in zip(dimension.feet, dimension.ends, strict=True)
+    ]
+    callouts = set_callouts(detail, cut.whole, paper, pieces, taken, thin)
+    callouts = mend_markers(callouts, texts, area, lines)
     # Below each deck, where its middle is.
     places = [
         to_pixels.pixel(flat_place(detail, at, -1.6 * INCH))
@@ -155,7 +151,8 @@ def set_section(
     ]
     marks = [
         *pieces,
-        *(shape for dimension in dimensions for shape in _shapes_of(dimension)),
+        *taken,
+        *thin,
         *(shapely.Polygon(marker.box.corners) for marker in callouts),
         *(shapely.LineString(marker.leader) for marker in callouts if marker.leader),
     ]
@@ -166,65 +163,7 @@ def set_section(
         dimensions=dimensions,
         triangles=triangles,
         callouts=mend_markers(callouts, texts, area, lines),
-    )
-
-
-def _shapes_of(drawn: DrawnDimension) -> tuple[shapely.Geometry, ...]:
-    """Return what a dimension covers: its text, its line and its extension lines."""
-    return (
-        shapely.Polygon(drawn.box.corners),
-        shapely.LineString(drawn.ends),
-        *(shapely.LineString(pair) for pair in zip(drawn.feet, drawn.ends, strict=True)),
-    )
-
-
-def _reach(detail: Detail, measures: Sequence[Measure]) -> tuple[float, float]:
-    """How much of the near and of the far face the section shows, metres."""
-    near = max([_SHOWN, *(_BEYOND - measure.reach[0] for measure in measures)])
-    far = max([0.0, *(measure.reach[1] + _BEYOND for measure in measures)])
-    if detail.convex or detail.frame.turn < DEFAULT.parallel:
-        far = max(far, 1.05 * _SHOWN)
-    else:
-        starts = [
-            min(p.reach[0] for p in pieces)
-            for layer in detail.layers
-            if (pieces := [p for p in detail.pieces if p.layer == layer.number and _is_cut(p)])
-        ]
-        far = max(far, max(starts) + _START_SHOWN)
-    return min(detail.size[1], near), min(detail.size[2], far)
-
-
-def _is_cut(piece: Piece) -> bool:
-    """Whether the section shows a piece: it does not show rafters and nails."""
-    return piece.kind is not PieceKind.FRAMING and len(piece.profiles) > 0
-
-
-def _window(detail: Detail, reach: tuple[float, float]) -> shapely.Geometry:
-    """Everything near the deck, cut square to it at both ends.
-
-    What stands on the roof is cut off level a little above all that lies against it.
-    """
-    frame = detail.frame
-    stands = any(piece.kind is PieceKind.UNIT for piece in detail.pieces)
-    tall = _TALL if stands else _NEAR
-    wide = tall * math.tan(min(frame.turn, _MOST_TURN) / 2.0)
-    quads = []
-    for face, first, last in ((Face.NEAR, -reach[0], wide), (Face.FAR, -wide, reach[1])):
-        at = np.array((first, last, last, first))
-        height = np.array((-tall, -tall, tall, tall))
-        quads.append(shapely.Polygon(frame.section(frame.on_face(face, np.zeros(4), at, height))))
-    whole = shapely.union(*quads)
-    if not stands:
-        return whole
-    against = [
-        shapely.intersection(shapely.Polygon(profile), whole)
-        for piece in detail.pieces
-        for profile in piece.profiles
-        if _is_cut(piece) and piece.kind is not PieceKind.UNIT
-    ]
-    left, low, right, high = shapely.total_bounds(np.array(against))
-    return shapely.intersection(
-        whole, shapely.box(left - _TALL, low - _MARGIN, right + _TALL, high + _MARGIN)
+        breaks=breaks,
     )
 
 
@@ -249,14 +188,16 @@ def ink_section(
                 ring,
                 fill=colour_of(detail.pieces[index], tones.get(detail.pieces[index].layer, 1.0)),
                 ink=RIM,
-                width=0.7 * weight,
+                width=_CUT * size,
                 order=3.0 + index / 1000.0,
             )
-            if detail.pieces[index].kind in _WOOD:
-                strokes = hatch(ring, 0.55 * size)
-                sheet.lines(
-                    strokes, width=0.5 * weight, ink=RIM, alpha=0.45, order=3.0 + index / 1000.0
-                )
+            strokes = _HATCHES.get(detail.pieces[index].kind)
+            if strokes is not None:
+                apart, falls = strokes
+                lines = hatch(ring, apart * size, falls=falls)
+                order = 3.0 + index / 1000.0
+                sheet.lines(lines, width=0.5 * weight, ink=RIM, alpha=0.45, order=order)
+    sheet.lines(section.breaks, width=0.8 * weight, ink=theme.ink, order=3.95)
     ink_markers(sheet, section.callouts, 0.8 * weight, theme=theme)
     for corners, words, boxes in section.triangles:
         sheet.polygon(corners, ink=theme.ink, width=0.9 * weight, order=4.0)
@@ -266,14 +207,13 @@ def ink_section(
         ink_dimension(sheet, drawn, size, weight, theme=theme)
 
 
-def hatch(ring: Floats, apart: float) -> list[Floats]:
-    """Return strokes that rise to the right inside an outline, as wood is drawn where cut."""
+def hatch(ring: Floats, apart: float, *, falls: bool = False) -> list[Floats]:
+    """Return strokes inside an outline that rise to the right, or fall."""
     low, high = ring.min(axis=0), ring.max(axis=0)
     tall = float(high[1] - low[1])
+    first, last = (float(low[1]), float(high[1])) if falls else (float(high[1]), float(low[1]))
     starts = np.arange(float(low[0]) - tall, float(high[0]), apart)
-    strokes = shapely.linestrings(
-        [[(x, float(high[1])), (x + tall, float(low[1]))] for x in starts]
-    )
+    strokes = shapely.linestrings([[(x, first), (x + tall, last)] for x in starts])
     inside = shapely.intersection(strokes, shapely.Polygon(ring))
     return [
         shapely.get_coordinates(part)
