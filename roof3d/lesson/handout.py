@@ -113,8 +113,8 @@ def step_picture_name(step: Step) -> str:
     return f"step-{step.number:02}"
 
 
-CONTACT, WRONG = "contact", "wrong"
-"""Names of the picture of all steps, and of what is built wrong on purpose."""
+CONTACT, CUT, WRONG = "contact", "section", "wrong"
+"""Names of the pictures of all steps, of the section, of what is built wrong on purpose."""
 
 
 def build_handout(lesson: Lesson) -> Handout:
@@ -146,6 +146,18 @@ def _sections(lesson: Lesson) -> Iterator[Section]:
     )
     for step in lesson.steps:
         yield _step_section(lesson, step)
+    yield Section(
+        id="section",
+        part=Part.AFTER,
+        heading="The joint in section",
+        paragraphs=(
+            "Cut square to its line; numbers are those of the steps.",
+            "Lengths true; sheets drawn thicker than they are, which makes the white gaps.",
+        ),
+        picture=CUT,
+        told="The layers where the joint is cut: "
+        + "; ".join(f"{step.number} {step.name}" for step in lesson.steps),
+    )
     yield Section(
         id="laps",
         part=Part.AFTER,
@@ -227,7 +239,7 @@ def _step_section(lesson: Lesson, step: Step) -> Section:
     ]
     if step.practice:
         rows.append(Row(term="Taught besides", lines=tuple(_with_source(f) for f in step.practice)))
-    rows.append(Row(term="Sources", lines=("; ".join(step.sources),)))
+    rows.append(Row(term="Sources", lines=step.sources))
     return Section(
         id=step_picture_name(step),
         part=Part.STEP,

@@ -38,15 +38,18 @@ def source_lines(
     Returns
     -------
     tuple[str, ...]
-        ``lap 4 in: UFGS-07550`` for what is measured, then the material's own values by source.
+        ``lap 4 in: UFGS-07550`` for what is measured, then the material's own values; each
+        source once.
     """
-    lines = [f"{measure.text}: {measure.source}" for measure in measures]
+    said: dict[str, list[str]] = {}
+    for measure in measures:
+        said.setdefault(measure.source, []).append(measure.text)
+    lines = [f"{', '.join(texts)}: {source}" for source, texts in said.items()]
     if material is None or layer.source != material.source:
-        lines.append(layer.source)
-        return tuple(dict.fromkeys(lines))
+        return tuple(lines) if layer.source in said else (*lines, layer.source)
     by_source: dict[str, list[str]] = {}
     for value, source in material.sources:
         if value in _NAMES:
             by_source.setdefault(source, []).append(_NAMES[value])
     lines += [f"{', '.join(names)}: {source}" for source, names in by_source.items()]
-    return tuple(dict.fromkeys(lines))
+    return tuple(lines)

@@ -15,6 +15,7 @@ from roof3d.lesson.model import Lesson
 from roof3d.project import Project
 from roof3d.render.lesson_pictures.contact import draw_contact, trim_alike
 from roof3d.render.lesson_pictures.film.roll import FILM_SIZE, Film, draw_film
+from roof3d.render.lesson_pictures.section_figure import draw_section_figure
 from roof3d.render.lesson_pictures.step_picture import ink_figure, ink_step, set_steps
 from roof3d.render.lesson_pictures.wrong_picture import ink_wrong, ink_wrong_figure, set_wrong
 from roof3d.render.machine import require_graphics
@@ -47,6 +48,8 @@ class LessonPictures:
         PNG of all steps.
     overview : Figure
         The same, smaller.
+    section : Figure
+        The cut through the joint.
     film : Film or None
         None where none was wanted.
     wrong : bytes
@@ -59,6 +62,7 @@ class LessonPictures:
     figures: tuple[Figure, ...]
     contact: bytes
     overview: Figure
+    section: Figure
     film: Film | None
     wrong: bytes = b""
     wrong_figure: Figure | None = None
@@ -123,6 +127,7 @@ def draw_lesson(
         figures=tuple(_figure(figure) for figure in trim_alike(told)),
         contact=contact,
         overview=_reduced(contact),
+        section=_figure(draw_section_figure(project, detail)),
         film=draw_film(project, detail, lesson, FILM_SIZE, on_move) if film else None,
         wrong=wrong_png,
         wrong_figure=wrong_figure,

@@ -144,7 +144,7 @@ def draw_handout(project: Project, place: str, size: tuple[int, int]) -> bytes:
 
 
 def _handout(taught: Lesson, drawn: LessonPictures) -> bytes:
-    from roof3d.lesson.handout import CONTACT, WRONG, build_handout, step_picture_name
+    from roof3d.lesson.handout import CONTACT, CUT, WRONG, build_handout, step_picture_name
     from roof3d.writers.lesson.handout_html import handout_html
 
     figures = {
@@ -152,6 +152,7 @@ def _handout(taught: Lesson, drawn: LessonPictures) -> bytes:
         for step, figure in zip(taught.steps, drawn.figures, strict=True)
     }
     figures[CONTACT] = _picture(drawn.overview)
+    figures[CUT] = _picture(drawn.section)
     if drawn.wrong_figure is not None:
         figures[WRONG] = _picture(drawn.wrong_figure)
     return handout_html(build_handout(taught), figures)
