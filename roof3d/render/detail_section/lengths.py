@@ -85,49 +85,58 @@ def _same(one: Measure, other: Measure) -> bool:
     return max(gaps) < _ALIKE and _stands(one) == _stands(other)
 
 
-def set_lengths(
-    detail: Detail,
-    measures: Sequence[Measure],
-    fit: Fit,
-    size: float,
-    callouts: Sequence[Marker],
-    pieces: Sequence[shapely.Geometry],
-    area: Area,
-    *,
-    strict: bool = True,
-) -> tuple[DrawnDimension, ...]:
-    """Set lengths off the deck, the short ones nearest to it, each clear of all others.
+class Lengths:
+    """Lengths to be set off the deck, each with all its places from the cheapest on.
 
-    One for which there is no place is left out. Not ``strict``, a length may meet a number,
-    which is then moved.
+    ``callouts`` are numbers of the layers, ``pieces`` what is cut; both lie, like all that is
+    set, in an area of the sheet.
     """
-    solid = shapely.STRtree(pieces)
-    choices: dict[str, Ranked] = {}
 
-    reaches = [(marker, _bounds((*marker.box.corners, *marker.leader))) for marker in callouts]
+    def __init__(
+        self,
+        detail: Detail,
+        measures: Sequence[Measure],
+        fit: Fit,
+        size: float,
+        callouts: Sequence[Marker],
+        pieces: Sequence[shapely.Geometry],
+        area: Area,
+    ) -> None:
+        self._size, self._area = size, area
+        self._solid = shapely.STRtree(pieces)
+        self._reaches = [(mark, _bounds((*mark.box.corners, *mark.leader))) for mark in callouts]
+        self._choices = {
+            measure.id: Ranked(_trials(detail, measure, fit, size), self._charge)
+            for measure in sorted(measures, key=lambda m: (_stands(m), m.value))
+        }
 
-    def charge(trials: Sequence[DrawnDimension]) -> NDArray[np.float64]:
+    def _charge(self, trials: Sequence[DrawnDimension]) -> NDArray[np.float64]:
         # The nearest to the deck first, but off the section itself.
         boxes = [trial.box for trial in trials]
-        costs = charged_on(solid, trials, boxes, _TEXT_ON_PIECES, _LINE_ON_PIECES)
+        costs = charged_on(self._solid, trials, boxes, _TEXT_ON_PIECES, _LINE_ON_PIECES)
         for k, trial in enumerate(trials):
-            if not lies_in(trial, area):
+            if not lies_in(trial, self._area):
                 costs[k] = math.inf
-            elif _strikes(trial, reaches):
-                costs[k] += math.inf if strict else _NUMBER_MOVED
+            elif _strikes(trial, self._reaches):
+                costs[k] += _NUMBER_MOVED
         return costs
 
-    for measure in sorted(measures, key=lambda m: (_stands(m), m.value)):
-        choices[measure.id] = Ranked(_trials(detail, measure, fit, size), charge)
-    placed: dict[str, DrawnDimension] = {}
-    # The second time each knows where all others went.
-    for _ in range(2):
-        for name, trials_of in choices.items():
-            others = [other for key, other in placed.items() if key != name]
-            found = first_clear(trials_of, others, size)
-            if found is not None:
-                placed[name] = found
-    return tuple(placed.values())
+    def set(self, *, strict: bool = True) -> tuple[DrawnDimension, ...]:
+        """Set the short ones nearest to the deck, each clear of all others.
+
+        One for which there is no place is left out. Not ``strict``, a length may meet a
+        number, which is then moved.
+        """
+        placed: dict[str, DrawnDimension] = {}
+        # The second time each knows where all others went.
+        for _ in range(2):
+            for name, ranked in self._choices.items():
+                others = [other for key, other in placed.items() if key != name]
+                trials = (t for t in ranked if not (strict and _strikes(t, self._reaches)))
+                found = first_clear(trials, others, self._size)
+                if found is not None:
+                    placed[name] = found
+        return tuple(placed.values())
 
 
 def _trials(detail: Detail, measure: Measure, fit: Fit, size: float) -> list[Trial]:

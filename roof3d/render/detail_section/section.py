@@ -21,7 +21,7 @@ from roof3d.render.detail_ink.markers import (
 from roof3d.render.detail_ink.palette import LIGHT, RIM, Theme, colour_of
 from roof3d.render.detail_section.callouts import set_callouts
 from roof3d.render.detail_section.fit import SHARP, Fit, flat_place
-from roof3d.render.detail_section.lengths import choose_measures, set_lengths
+from roof3d.render.detail_section.lengths import Lengths, choose_measures
 from roof3d.render.detail_section.triangles import Triangle, set_triangles
 from roof3d.render.sheet import Sheet
 from roof3d.tolerance import DEFAULT
@@ -138,10 +138,9 @@ def set_section(
     callouts = set_callouts(detail, open_of, reach, to_pixels.pixel, to_pixels.scale, 0.72 * size)
     pieces = [shapely.Polygon(ring) for _, rings in drawn for ring in rings]
     # Numbers make way for lengths; where they cannot, lengths keep clear of the numbers.
+    lengths = Lengths(detail, measures, to_pixels, size, callouts, pieces, area)
     for strict in (False, True):
-        dimensions = set_lengths(
-            detail, measures, to_pixels, size, callouts, pieces, area, strict=strict
-        )
+        dimensions = lengths.set(strict=strict)
         texts = [dimension.box for dimension in dimensions]
         lines = [dimension.ends for dimension in dimensions]
         moved = mend_markers(callouts, texts, area, lines)
