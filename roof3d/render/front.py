@@ -77,15 +77,34 @@ class Front:
 
     def pick(self, rows: NDArray[np.int64], columns: NDArray[np.int64]) -> NDArray[np.uint32]:
         """Triangles at fine pixels of the whole picture; 0 where there is none."""
-        left, top, right, bottom = (FINE * side for side in self.box)
-        inside = (left <= columns) & (columns < right) & (top <= rows) & (rows < bottom)
-        faces = np.zeros(len(rows), dtype=np.uint32)
-        faces[inside] = self.faces[rows[inside] - top, columns[inside] - left]
+        left, top, _, _ = (FINE * side for side in self.box)
+        height, width = self.faces.shape
+        if not self.faces.size:
+            return np.zeros(len(rows), dtype=np.uint32)
+        rows, columns = rows - top, columns - left
+        outside = (rows < 0) | (rows >= height) | (columns < 0) | (columns >= width)
+        rows *= width
+        rows += columns
+        rows[outside] = 0
+        faces = self.faces.ravel().take(rows)
+        faces[outside] = 0
         return faces
 
     def look(self, rows: NDArray[np.int64], columns: NDArray[np.int64]) -> Singles:
         """Depths in the middle of fine pixels of the whole picture; infinite where nothing is."""
         return self.depth(self.pick(rows, columns), middles(columns), middles(rows))
+
+    def hides(
+        self, rows: NDArray[np.int64], columns: NDArray[np.int64], depth: Floats
+    ) -> NDArray[np.bool_]:
+        """Whether what is in front at fine pixels of the whole picture is nearer than a depth."""
+        faces = self.pick(rows, columns)
+        least, most = self.slopes[5:]
+        found: NDArray[np.bool_] = depth > most.take(faces)
+        close = np.flatnonzero(~found & (depth > least.take(faces)))
+        x, y = middles(columns[close]), middles(rows[close])
+        found[close] = depth[close] > self.depth(faces[close], x, y)
+        return found
 
 
 def middles(steps: NDArray[np.int64], first: int = 0) -> Singles:

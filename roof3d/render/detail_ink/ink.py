@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from itertools import pairwise
 
 import numpy as np
@@ -39,7 +39,7 @@ def ink_rims(
     seen: dict[bool, list[tuple[Pixel, Pixel]]] = {True: [], False: []}
     buried: list[tuple[Pixel, Pixel]] = []
     rims = [(piece, rim) for piece, part in parts for rim in part.rims]
-    found = iter(split_lines(raster, camera, _segments(rim for _, rim in rims), shortest=1.0))
+    found = iter(split_lines(raster, camera, _segments([rim for _, rim in rims]), shortest=1.0))
     for piece, rim in rims:
         for _ in pairwise(rim):
             for run in next(found):
@@ -85,11 +85,15 @@ def ink_trails(
     )
 
 
-def _segments(rims: Iterable[Floats]) -> Floats:
+def _segments(rims: Sequence[Floats]) -> Floats:
     """Every straight piece of every rim, (n, 2, 3)."""
-    return np.concatenate(
-        [np.empty((0, 2, 3)), *(np.stack((rim[:-1], rim[1:]), axis=1) for rim in rims)]
-    )
+    if not rims:
+        return np.empty((0, 2, 3))
+    points = np.concatenate(rims)
+    within = np.ones(len(points) - 1, dtype=np.bool_)
+    within[np.cumsum([len(rim) for rim in rims[:-1]], dtype=np.int64) - 1] = False
+    segments: Floats = np.stack((points[:-1], points[1:]), axis=1)[within]
+    return segments
 
 
 def _hider(raster: Raster, run: Run, layer_of: Mapping[int, int]) -> int:
