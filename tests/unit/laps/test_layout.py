@@ -47,7 +47,7 @@ def _faults(build: Build) -> tuple[LapFault, ...]:
 
 def _told(project: Project) -> list[Finding]:
     """Return what is told of the laps, but for where the proof keeps silent."""
-    found = check_layout(project.layout, project.catalog)
+    found = check_layout(project.layout, project.catalog, asked=project.strips_asked)
     return [finding for finding in found if finding.code != "R3D-LAP-UNSEEN"]
 
 
