@@ -25,7 +25,7 @@ from roof3d.render.detail_ink.texture import texture_of
 from roof3d.render.detail_ink.water import ink_band, ink_water
 from roof3d.render.detail_section.section import Section, cut_section, ink_section, set_section
 from roof3d.render.detail_view.aim import aim, choose_beside
-from roof3d.render.detail_view.cutaway import cut_back, cut_places
+from roof3d.render.detail_view.cutaway import cut_back, cut_places, keep_under
 from roof3d.render.detail_view.eye import outward_of
 from roof3d.render.detail_view.look import Look, Style
 from roof3d.render.detail_view.panel import share_panel
@@ -36,7 +36,13 @@ from roof3d.render.lettering import Box
 from roof3d.render.machine import require_graphics
 from roof3d.render.passes import Light, Raster, RasterPart, rasterise
 from roof3d.render.sheet import Sheet
-from roof3d.scene.detail_scene import DRAWN_THICKNESS, TRAIL, build_detail, scene_of
+from roof3d.scene.detail_scene import (
+    DRAWN_THICKNESS,
+    TRAIL,
+    build_detail,
+    scene_of,
+    shown_fault,
+)
 from roof3d.scene.model import Part, Point3, Scene
 from roof3d.units import Units
 
@@ -172,7 +178,8 @@ def set_picture(
     parts = scene.parts
     places: Mapping[int, float] = {}
     if look.style is Style.CUTAWAY:
-        places = cut_places(detail, outward)
+        fault = shown_fault(detail, project)
+        places = keep_under(detail, cut_places(detail, outward), outward, fault)
         parts = cut_back(detail, parts, outward, places)
     beside = choose_beside(detail, scene, outward, places, look)
     camera, dimensions, notes = aim(detail, parts, beside, outward, plan, size, look)
@@ -325,7 +332,7 @@ def _ink_figure(sheet: Sheet, picture: DetailPicture, figure: Figure, theme: The
         ink_dimension(sheet, drawn, note, 1.1 * weight, theme=theme, covered=covered)
     ink_markers(sheet, figure.markers, 1.2 * weight, theme=theme)
     ink_tags(sheet, figure.tags, note, theme=theme)
-    ink_water(sheet, figure.camera, picture.scene, weight)
+    ink_water(sheet, figure.raster, figure.camera, picture.scene, weight)
 
 
 def _rasterise(

@@ -22,7 +22,7 @@ _LANDS: Final = 14.0 * INCH
 _UNDER: Final = 10.0 * INCH
 """How far it is followed below what let it in."""
 _RUNS_UP: Final = 5.0 * INCH
-"""So far up the slope from an open edge the water is already on what that lies on."""
+"""So far up the slope it is already below a piece that covers all the way up."""
 _ON_EACH: Final = 3
 """Steps on each layer before it is through to the next."""
 _NONE: Final = 10**9
@@ -70,7 +70,11 @@ def leak_path(
     # What comes down to an open edge under others runs on what that edge lies on.
     carriers = pieces if from_above else [piece for piece in pieces if piece.order < first]
     above = list(reversed(_down(detail, spot, int(_LANDS / _STEP), way=-1.0)))
-    near = max(0, len(above) - int(_RUNS_UP / _STEP))
+    over = [piece for piece in pieces if piece.order >= first and piece.id in upper]
+    lies = [piece_on(over, _face_at(place), place) is not None for place in above]
+    # It comes in where the upper piece begins; where that has no head, a little up the slope.
+    near = next((k + 1 for k in range(len(above) - 1, -1, -1) if not lies[k]), None)
+    near = max(0, len(above) - int(_RUNS_UP / _STEP)) if near is None else near
     before = [
         _mark(detail, place, carriers if k >= near else pieces) for k, place in enumerate(above)
     ]
@@ -113,7 +117,7 @@ def _top_of(detail: Detail) -> Point2:
 def _down(detail: Detail, start: Point2, most: int, *, way: float = 1.0) -> list[Point2]:
     """Return places down the flow from a start, or up it, within the cut-out."""
     width, near, far = detail.size
-    bowl = bowl_of(detail)
+    bowl, holes = bowl_of(detail), _holes(detail)
     u, s = start
     found = [start]
     for _ in range(most):
@@ -121,21 +125,39 @@ def _down(detail: Detail, start: Point2, most: int, *, way: float = 1.0) -> list
         u, s = u + way * _STEP * flow[0], s + way * _STEP * flow[1]
         if abs(u) > width / 2.0 or not -near < s < far or flow == (0.0, 0.0):
             break
+        # Up the slope it comes from a hip or ridge at the most, or from the foot of a chimney.
+        if way < 0.0 and flow_at(detail, (u, s))[1] * flow[1] < 0.0:
+            break
+        if holes.intersects(shapely.Point(u, s)):
+            break
         if bowl.intersects(shapely.Point(u, s)):
             break
         found.append((u, s))
     return found
 
 
+def _holes(detail: Detail) -> shapely.Geometry:
+    """Return where the deck is open round what passes it."""
+    prints = [part for p in detail.pieces if p.kind is PieceKind.DECK for part in p.footprints]
+    panels = [shapely.Polygon(part.outline, part.holes).buffer(_OFF) for part in prints]
+    whole = shapely.union_all(panels)
+    return shapely.union_all(
+        [shapely.Polygon(ring) for part in shapely.get_parts(whole) for ring in part.interiors]
+    )
+
+
 def _mark(detail: Detail, place: Point2, pieces: Sequence[Piece]) -> Waypoint:
     """Return the place on top of the last of the pieces that lies there."""
-    face = Face.NEAR if place[1] < 0.0 else Face.FAR
-    top = piece_on(pieces, face, place)
+    top = piece_on(pieces, _face_at(place), place)
     if top is None:
         deck = next(p for p in detail.pieces if p.kind is PieceKind.DECK)
         return Waypoint(point=detail.frame.point(*place, _OFF / 4.0), layer=1, piece=deck.id)
     height = height_of(detail, top, place)
     return Waypoint(point=detail.frame.point(*place, height), layer=top.layer, piece=top.id)
+
+
+def _face_at(place: Point2) -> Face:
+    return Face.NEAR if place[1] < 0.0 else Face.FAR
 
 
 def piece_on(pieces: Sequence[Piece], face: Face, place: Point2) -> Piece | None:
@@ -173,7 +195,6 @@ def height_of(detail: Detail, piece: Piece, place: Point2) -> float:
 def point_at(detail: Detail, place: Point2, pieces: Sequence[Piece] = ()) -> Point3:
     """Return the place on top of the last of some pieces there, of all where none is given."""
     mine = [piece for piece in pieces if _leads(piece)]
-    face = Face.NEAR if place[1] < 0.0 else Face.FAR
-    if piece_on(mine, face, place) is None:
+    if piece_on(mine, _face_at(place), place) is None:
         mine = [piece for piece in detail.pieces if _leads(piece)]
     return _mark(detail, place, mine).point

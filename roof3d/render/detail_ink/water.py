@@ -5,9 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from roof3d.details.model import INCH
 from roof3d.render.camera import Camera
-from roof3d.render.passes import Colour
+from roof3d.render.passes import Colour, Raster
 from roof3d.render.sheet import Sheet, text_width
+from roof3d.render.visibility import Run, split_lines
 from roof3d.scene.detail_scene import FAULT, WATER
 from roof3d.scene.model import Scene
 
@@ -19,17 +21,26 @@ _ON_WRONG: Colour = (1.0, 1.0, 1.0)
 _BAND = 23.0
 _WORDS = "WRONG BUILD, shown to teach: never build it so"
 _TOP = 9.0
+_PROUD = 0.3 * INCH
+"""So much the water counts as nearer than what it runs on; less than any layer is thick."""
 
 
-def ink_water(sheet: Sheet, camera: Camera, scene: Scene, unit: float) -> None:
-    """Draw the way of the water over everything, with drops, an arrow and a mark at the fault."""
-    lines = [line for line in scene.lines if line.style == WATER]
+def ink_water(sheet: Sheet, raster: Raster, camera: Camera, scene: Scene, unit: float) -> None:
+    """Draw the way of the water, dashed where a layer hides it, and a mark at the fault."""
+    lines = [line.ends for line in scene.lines if line.style == WATER]
     if not lines:
         return
-    points = [camera.pixel(lines[0].ends[0]), *(camera.pixel(line.ends[1]) for line in lines)]
-    shaft = _cut_end(points, 14.0 * unit)
-    sheet.lines([shaft], width=10.0 * unit, ink=_HALO, alpha=0.9, order=_TOP)
-    sheet.lines([shaft], width=5.5 * unit, ink=_WATER, order=_TOP + 0.1)
+    split = split_lines(raster, camera, lines, proud=_PROUD)
+    runs = [run for line in split for run in line]
+    for visible in (False, True):
+        ways = _joined(runs, visible=visible)
+        if visible and ways and runs[-1].visible:
+            ways[-1] = _cut_end(ways[-1], 14.0 * unit)
+        dash = () if visible else (11.0 * unit, 8.0 * unit)
+        wide, order = (5.5 if visible else 4.0) * unit, _TOP + 0.05 * visible
+        sheet.lines(ways, width=wide + 4.5 * unit, ink=_HALO, alpha=0.9, order=order)
+        sheet.lines(ways, width=wide, ink=_WATER, dash=dash, order=order + 0.1)
+    points = [camera.pixel(lines[0][0]), *(camera.pixel(end) for _, end in lines)]
     _ink_arrow(sheet, points, unit)
     for k in range(3):
         x, y = points[0]
@@ -37,6 +48,21 @@ def ink_water(sheet: Sheet, camera: Camera, scene: Scene, unit: float) -> None:
     for label in scene.labels:
         if label.subject.endswith(f".{FAULT}"):
             _ink_fault(sheet, camera.pixel(label.anchor), unit)
+
+
+def _joined(runs: Sequence[Run], *, visible: bool) -> list[list[Pixel]]:
+    """Return the runs that are seen, or that are hidden, joined where they follow each other."""
+    ways: list[list[Pixel]] = []
+    open_end: Pixel | None = None
+    for run in runs:
+        if run.visible is not visible:
+            open_end = None
+            continue
+        if open_end is None or math.dist(open_end, run.start) > 1.0:
+            ways.append([run.start])
+        ways[-1].append(run.end)
+        open_end = run.end
+    return ways
 
 
 def ink_band(sheet: Sheet, size: tuple[int, int], unit: float) -> None:

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from roof3d.details.frame import Floats
 from roof3d.details.model import INCH, Detail, PieceKind
+from roof3d.details.proof.model import DetailFault
 from roof3d.scene.model import Dimension, Part, Point3
 from roof3d.tolerance import DEFAULT
 
@@ -22,6 +23,8 @@ _BED = 0.6
 _KEPT, _NARROW_KEPT = 0.18, 0.5
 """Least share of its width that a layer keeps, and one that is narrower than the rest."""
 _NARROW = 0.7
+_BESIDE_WATER = 3.0 * INCH
+"""So much of a layer is left beside the water that runs on it."""
 
 
 def cut_places(detail: Detail, outward: Point3) -> Mapping[int, float]:
@@ -60,6 +63,24 @@ def cut_places(detail: Detail, outward: Point3) -> Mapping[int, float]:
         kept = _NARROW_KEPT if high - low < _NARROW * detail.size[0] else _KEPT
         places[number] = max(half - step * level[number], low + kept * (high - low))
     return places
+
+
+def keep_under(
+    detail: Detail, places: Mapping[int, float], outward: Point3, fault: DetailFault | None
+) -> Mapping[int, float]:
+    """Cut no layer back so far that the water of a wrong build would run in the air."""
+    if fault is None:
+        return places
+    origin, away = np.array(detail.frame.origin), np.array(outward)
+    reached = [(mark.layer, np.array(mark.point)) for mark in fault.path]
+    reached += [(layer, np.array(detail.frame.point(*fault.spot, 0.0))) for layer in fault.layers]
+    kept, half = dict(places), detail.size[0] / 2.0
+    for layer in places:
+        # What lies on a layer rests on it.
+        ends = [float((point - origin) @ away) for number, point in reached if number >= layer]
+        if ends:
+            kept[layer] = max(kept[layer], min(half, max(ends) + _BESIDE_WATER))
+    return kept
 
 
 def _along(detail: Detail, layer: int, outward: Point3) -> tuple[float, float]:
