@@ -153,7 +153,7 @@ def build_drain(site: DetailSite, lengths: DrainLengths | None = None) -> Detail
     # Strips end where the cut-out does, less the seam.
     wide = max((half, *_strip_ends(site, field)))
     seam = min(wide, near - 2.0 * _SEAM, far - 2.0 * _SEAM) + _SEAM
-    wrap = _open(field, bowl, half, seam, _strip_ends(site, field), o)
+    wrap = _open(bowl, half, seam, _strip_ends(site, field), o)
     d = _Drain(site=site, field=field, bowl=bowl, half=half, seam=seam, wrap=wrap, o=o)
     layers = [_lay_deck(d), _lay_bowl(d, 2)]
     for role in ("base", "ply"):
@@ -187,9 +187,7 @@ def _width_of(field: Field, rule: StripRule) -> float:
     return rule.width or field.work.catalog.material(rule.material).width
 
 
-def _open(
-    field: Field, bowl: float, half: float, seam: float, ends: list[float], o: DrainLengths
-) -> Wrap:
+def _open(bowl: float, half: float, seam: float, ends: list[float], o: DrainLengths) -> Wrap:
     """Open the section from inside the ring outward: bowl flange, sump, roof."""
     drop, rim = o.drop.metres, bowl + o.rim.metres
     bends = [
