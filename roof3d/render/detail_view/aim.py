@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 import shapely
 
-from roof3d.details.model import INCH, Detail, Measure
+from roof3d.details.model import INCH, Detail, DetailKind, Measure
 from roof3d.render.camera import Camera, fit_camera
 from roof3d.render.detail_ink.dimension import DrawnDimension, set_beside
 from roof3d.render.detail_view.cutaway import move_measures
@@ -41,6 +41,7 @@ def choose_beside(
         if abs(measure.value - math.dist(*dimension.ends)) < DEFAULT.merge
         and measure.reach[1] - measure.reach[0] > 0.9 * measure.value
         and measure.id not in _IN_SECTION_ONLY
+        and not _is_cut_away(detail, measure, places)
     ]
     flat = flat[: _MOST.get(look.style, 0)]
     if look.style is Style.EXPLODED:
@@ -50,6 +51,12 @@ def choose_beside(
     lanes = _lanes([measure for _, _, measure in flat])
     offsets = [b + _NARROW + _LANE * lane for (_, b, _), lane in zip(flat, lanes, strict=True)]
     return [d for d, _, _ in flat], offsets
+
+
+def _is_cut_away(detail: Detail, measure: Measure, places: Mapping[int, float]) -> bool:
+    """Return whether what is measured at a corner's end has been cut off there."""
+    half = detail.size[0] / 2.0
+    return detail.kind is DetailKind.CORNER and places.get(measure.layer, half) < half
 
 
 def _lanes(measures: Sequence[Measure]) -> list[int]:
