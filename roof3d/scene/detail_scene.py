@@ -15,7 +15,7 @@ from roof3d.details.model import INCH, Detail, DetailKind, Piece, PieceKind, siz
 from roof3d.details.options import DetailOptions
 from roof3d.details.places import find_place, places
 from roof3d.details.proof.model import DetailFault
-from roof3d.details.proof.prove import prove_detail
+from roof3d.details.proof.prove import shown_fault
 from roof3d.details.site import DetailSite, Place
 from roof3d.errors import LayoutError
 from roof3d.layout.joint import joint_rule
@@ -235,12 +235,8 @@ def mistake_words(detail: Detail) -> str:
 
 
 def _shown_fault(detail: Detail, project: Project) -> DetailFault | None:
-    """Return the fault that a wrong build is shown for: the expected one nearest the middle."""
-    if detail.mistake is None:
-        return None
-    faults = prove_detail(detail, project.catalog)
-    own = [fault for fault in faults if fault.kind is detail.mistake.expected]
-    return min(own or faults, key=lambda fault: math.hypot(*fault.spot), default=None)
+    """Return the fault that a wrong build is shown for; None of a right one."""
+    return None if detail.mistake is None else shown_fault(detail, project.catalog)
 
 
 def _water(detail: Detail, fault: DetailFault, lift: float) -> tuple[Line, ...]:

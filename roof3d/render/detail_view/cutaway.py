@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 
 from roof3d.details.frame import Floats
 from roof3d.details.model import INCH, Detail, DetailKind, PieceKind
-from roof3d.scene.model import Dimension, Part, Point3
+from roof3d.scene.detail_scene import FAULT, WATER
+from roof3d.scene.model import Dimension, Part, Point3, Scene
 from roof3d.tolerance import DEFAULT
 
 _WHOLE = frozenset({PieceKind.UNIT, PieceKind.WALL, PieceKind.FRAMING, PieceKind.DECK})
@@ -30,6 +31,18 @@ _PAST = 2.0 * INCH
 _FOLDS = 2.0
 """Layers at a corner that are left whole: the sheet that is folded there, and its flap."""
 _DIAGONAL_STEP = 2.2 * INCH
+_BESIDE = 3.0 * INCH
+"""The way of the water runs that far inside the end of the uppermost layer."""
+_ALIKE = frozenset(
+    {
+        DetailKind.EAVE_MEMBRANE,
+        DetailKind.RAKE_MEMBRANE,
+        DetailKind.HEADWALL_MEMBRANE,
+        DetailKind.SIDEWALL_MEMBRANE,
+        DetailKind.PARAPET,
+    }
+)
+"""Joints that look the same all along their line."""
 
 
 def cut_places(detail: Detail, outward: Point3) -> Mapping[int, float]:
@@ -213,6 +226,39 @@ def move_measures(
         a, b = ends.tolist()
         moved.append((replace(dimension, ends=(tuple(a), tuple(b))), max(0.0, behind)))
     return tuple(moved)
+
+
+def move_water(detail: Detail, scene: Scene, outward: Point3, places: Mapping[int, float]) -> Scene:
+    """Bring the way of the water to where every layer is left, along a line that is alike.
+
+    Returns
+    -------
+    Scene
+        The same one where the joint is not alike all along.
+    """
+    spot = next((label for label in scene.labels if label.subject.endswith(f".{FAULT}")), None)
+    if spot is None or detail.kind not in _ALIKE:
+        return scene
+    origin, away = np.array(detail.frame.origin), np.array(outward)
+    by = min(0.0, min(places.values()) - _BESIDE - float((np.array(spot.anchor) - origin) @ away))
+    rim = DEFAULT.merge - detail.size[0] / 2.0
+
+    def moved(point: Point3) -> Point3:
+        x, y, z = (np.array(point) + by * away).tolist()
+        return (x, y, z)
+
+    lines = []
+    for line in scene.lines:
+        ends = (moved(line.ends[0]), moved(line.ends[1]))
+        if line.style != WATER:
+            lines.append(line)
+        elif min(float((np.array(end) - origin) @ away) for end in ends) >= rim:
+            lines.append(replace(line, ends=ends))
+    labels = [
+        replace(label, anchor=moved(label.anchor)) if label is spot else label
+        for label in scene.labels
+    ]
+    return replace(scene, lines=tuple(lines), labels=tuple(labels))
 
 
 def _cut(part: Part, cut: _Cut, place: float) -> Part:
