@@ -15,7 +15,7 @@ from roof3d.details.model import INCH, Detail, DetailKind, Piece, PieceKind, siz
 from roof3d.details.options import DetailOptions
 from roof3d.details.places import find_place, places
 from roof3d.details.proof.model import DetailFault
-from roof3d.details.proof.prove import prove_detail
+from roof3d.details.proof.prove import shown_fault
 from roof3d.details.site import DetailSite, Place
 from roof3d.errors import LayoutError
 from roof3d.layout.joint import joint_rule
@@ -187,7 +187,7 @@ def scene_of(
     ``shown`` says in a sentence how the layers are shown, in place of how they are lifted.
     """
     choices = [choice for choice in project.choices if choice.plane in detail.planes]
-    fault = shown_fault(detail, project)
+    fault = fault_of(detail, project)
     water = () if fault is None else _water(detail, fault, lift)
     units = Units(project.spec.units.value)
     return Scene(
@@ -234,13 +234,9 @@ def mistake_words(detail: Detail) -> str:
     return "" if wrong is None else f"{wrong.wrong} {wrong.water} "
 
 
-def shown_fault(detail: Detail, project: Project) -> DetailFault | None:
-    """Return the fault that a wrong build is shown for: the expected one nearest the middle."""
-    if detail.mistake is None:
-        return None
-    faults = prove_detail(detail, project.catalog)
-    own = [fault for fault in faults if fault.kind is detail.mistake.expected]
-    return min(own or faults, key=lambda fault: math.hypot(*fault.spot), default=None)
+def fault_of(detail: Detail, project: Project) -> DetailFault | None:
+    """Return the fault that a wrong build is shown for; None of a right one."""
+    return None if detail.mistake is None else shown_fault(detail, project.catalog)
 
 
 def _water(detail: Detail, fault: DetailFault, lift: float) -> tuple[Line, ...]:

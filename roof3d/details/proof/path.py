@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import itertools
 import math
+import operator
 from collections.abc import Sequence
 from typing import Final
 
@@ -11,7 +13,7 @@ import shapely
 
 from roof3d.details.frame import Face, Point2, Point3
 from roof3d.details.model import INCH, Detail, Piece, PieceKind
-from roof3d.details.proof.ground import bowl_of, flow_at, flow_on, is_drop
+from roof3d.details.proof.ground import bowl_of, flow_at, flow_on, is_drop, is_wall
 from roof3d.details.proof.model import Waypoint
 from roof3d.details.proof.roles import family_of
 from roof3d.tolerance import DEFAULT
@@ -46,7 +48,8 @@ def water_path(detail: Detail, start: Point2 | None = None) -> tuple[Waypoint, .
     """
     spot = start or _top_of(detail)
     pieces = [piece for piece in detail.pieces if _leads(piece)]
-    return tuple(_mark(detail, place, pieces) for place in _down(detail, spot, 400))
+    marks = [(place, _mark(detail, place, pieces)) for place in _down(detail, spot, 400)]
+    return tuple(mark for place, mark in marks if _stands(detail, place, mark))
 
 
 def leak_path(
@@ -69,20 +72,25 @@ def leak_path(
     first = min(orders, default=_NONE)
     # What comes down to an open edge under others runs on what that edge lies on.
     carriers = pieces if from_above else [piece for piece in pieces if piece.order < first]
-    above = list(reversed(_down(detail, spot, int(_LANDS / _STEP), way=-1.0)))
+    above = _down(detail, spot, int(_LANDS / _STEP), way=-1.0)
+    above = list(reversed(_off_holes(above, pieces)))
     over = [piece for piece in pieces if piece.order >= first and piece.id in upper]
     lies = [piece_on(over, _face_at(place), place) is not None for place in above]
     # It comes in where the upper piece begins; where that has no head, a little up the slope.
     near = next((k + 1 for k in range(len(above) - 1, -1, -1) if not lies[k]), None)
     near = max(0, len(above) - int(_RUNS_UP / _STEP)) if near is None else near
+    # What runs in below others comes over these all the same.
+    near = max(near, 1)
     before = [
-        _mark(detail, place, carriers if k >= near else pieces) for k, place in enumerate(above)
+        mark
+        for k, place in enumerate(above)
+        if _stands(detail, place, mark := _mark(detail, place, carriers if k >= near else pieces))
     ]
     after: list[Waypoint] = []
     under = [piece for piece in pieces if piece.order < first]
     for k, place in enumerate(_down(detail, spot, int(_UNDER / _STEP))):
         mark = _mark(detail, place, under)
-        after.append(mark)
+        after += [mark] if _stands(detail, place, mark) else []
         order = next((p.order for p in pieces if p.id == mark.piece), 0)
         if mark.layer == 1:
             break
@@ -90,6 +98,36 @@ def leak_path(
         under = [piece for piece in pieces if piece.order < order + (not through)]
     end = _place_of(detail, after[-1]) if after else spot
     return (*before, *after, _mark(detail, end, []))
+
+
+def spot_of_missing(detail: Detail, name: str) -> tuple[Point2, tuple[Piece, ...]]:
+    """Return where water goes in for want of a layer called so, and what it runs in behind."""
+    width, near, _ = detail.size
+    spot = (0.0, -min(4.0 * INCH, near / 2.0))
+    if "kick-out" in name:
+        return (flow_on(detail, Face.NEAR)[0] * (width / 2.0 - 4.0 * INCH), spot[1]), ()
+    if "counterflashing" not in name or not is_wall(detail):
+        return spot, ()
+    sheets = [piece for piece in detail.pieces if piece.kind is PieceKind.SHEET]
+    head = max((piece.reach[1] for piece in sheets), default=0.0)
+    return (0.0, head), tuple(piece for piece in sheets if piece.reach[1] > head - INCH)
+
+
+def _stands(detail: Detail, place: Point2, mark: Waypoint) -> bool:
+    """Return whether a mark stands over its place: over a cant the corner is cut off."""
+    return abs(_place_of(detail, mark)[1] - place[1]) < _STEP / 2.0
+
+
+def _off_holes(places: Sequence[Point2], pieces: Sequence[Piece]) -> list[Point2]:
+    """Return places up the slope from a fault as far as sheets lie there: water parts at a pipe."""
+    covered = [piece_on(pieces, _face_at(place), place) is not None for place in places]
+    if not covered[0]:
+        return list(places)
+    return [*itertools.compress(places, itertools.accumulate(covered, operator.and_))]
+
+
+def _face_at(place: Point2) -> Face:
+    return Face.NEAR if place[1] < 0.0 else Face.FAR
 
 
 def _place_of(detail: Detail, mark: Waypoint) -> Point2:
@@ -120,8 +158,13 @@ def _down(detail: Detail, start: Point2, most: int, *, way: float = 1.0) -> list
     bowl, holes = bowl_of(detail), _holes(detail)
     u, s = start
     found = [start]
+    before = flow_at(detail, start)
     for _ in range(most):
         flow = flow_at(detail, (u, s))
+        if flow[0] * before[0] + flow[1] * before[1] < 0.0:
+            # In the corner between roof and wall it stands; it climbs nothing.
+            break
+        before = flow
         u, s = u + way * _STEP * flow[0], s + way * _STEP * flow[1]
         if abs(u) > width / 2.0 or not -near < s < far or flow == (0.0, 0.0):
             break
@@ -154,10 +197,6 @@ def _mark(detail: Detail, place: Point2, pieces: Sequence[Piece]) -> Waypoint:
         return Waypoint(point=detail.frame.point(*place, _OFF / 4.0), layer=1, piece=deck.id)
     height = height_of(detail, top, place)
     return Waypoint(point=detail.frame.point(*place, height), layer=top.layer, piece=top.id)
-
-
-def _face_at(place: Point2) -> Face:
-    return Face.NEAR if place[1] < 0.0 else Face.FAR
 
 
 def piece_on(pieces: Sequence[Piece], face: Face, place: Point2) -> Piece | None:

@@ -142,7 +142,7 @@ class Ranked:
 def set_beside(
     dimensions: Sequence[Dimension],
     camera: Camera,
-    outward: Point3,
+    ways: Sequence[Point3],
     offsets: Sequence[float],
     size: float,
     *,
@@ -153,8 +153,8 @@ def set_beside(
 
     Parameters
     ----------
-    outward : Point3
-        Unit vector along the break, away from the detail, to the right in the picture.
+    ways : sequence of Point3
+        Unit vectors away from the detail, in which each line stands off.
     offsets : sequence of float
         Metres from the end of the detail to each dimension line, at the least.
     size : float
@@ -169,12 +169,12 @@ def set_beside(
     tuple of DrawnDimension
         In the order given; one that no place is clear for is left out.
     """
-    away = np.array(outward)
     area = area or (0.0, 0.0, float(camera.size[0]), float(camera.size[1]))
     choices: dict[int, Ranked] = {}
     counts: dict[int, int] = {}
-    for k, (dimension, offset) in enumerate(zip(dimensions, offsets, strict=True)):
-        ends = np.array(dimension.ends)
+    placings = enumerate(zip(dimensions, offsets, ways, strict=True))
+    for k, (dimension, offset, way) in placings:
+        ends, away = np.array(dimension.ends), np.array(way)
         trials: list[Trial] = []
         for lane, more in enumerate(_LANES):
             shifted = ends + (offset + more) * away

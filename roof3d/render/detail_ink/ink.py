@@ -26,8 +26,13 @@ def ink_rims(
     parts: Sequence[tuple[Piece, Part]],
     layer_of: Mapping[int, int],
     weight: float,
+    *,
+    lifted: bool = True,
 ) -> None:
     """Ink what is seen of every rim; dash sheet edges that lie buried in their own layer.
+
+    At rest those are dashed too that lie under a sheet of their own kind laid later: of an
+    end lap, of flashing on the field.
 
     Parameters
     ----------
@@ -35,7 +40,10 @@ def ink_rims(
         Layer by the part number in ``raster``.
     weight : float
         Width of a full line, pixels.
+    lifted : bool
+        Whether layers stand apart.
     """
+    kind_of = {piece.layer: piece.material for piece, _ in parts if piece.kind is PieceKind.SHEET}
     seen: dict[bool, list[tuple[Pixel, Pixel]]] = {True: [], False: []}
     buried: list[tuple[Pixel, Pixel]] = []
     rims = [(piece, rim) for piece, part in parts for rim in part.rims]
@@ -45,13 +53,11 @@ def ink_rims(
             for run in next(found):
                 if run.visible:
                     seen[piece.kind in _THIN].append((run.start, run.end))
-                elif (
-                    len(rim) == 2
-                    and piece.kind is PieceKind.SHEET
-                    and run.length >= _SHORTEST_DASHED
-                    and _hider(raster, run, layer_of) == piece.layer
-                ):
-                    buried.append((run.start, run.end))
+                elif piece.kind is PieceKind.SHEET and run.length >= _SHORTEST_DASHED:
+                    over = _hider(raster, run, layer_of)
+                    alike = over > piece.layer and kind_of.get(over) == piece.material
+                    if (len(rim) == 2 and over == piece.layer) or (alike and not lifted):
+                        buried.append((run.start, run.end))
     sheet.lines(seen[False], width=weight, ink=RIM, order=3.0)
     sheet.lines(seen[True], width=0.6 * weight, ink=RIM, alpha=0.85, order=2.9)
     sheet.lines(
