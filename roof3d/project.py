@@ -15,10 +15,12 @@ from roof3d.rules.assembly import AssemblyChoice, choose_assemblies
 from roof3d.rules.check import check_roof
 from roof3d.rules.weather import check_weather
 from roof3d.spec.model import RoofSpec
+from roof3d.tolerance import DEFAULT
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from roof3d.laps.laid.asked import AskedStrip
     from roof3d.layout.model import Layout
     from roof3d.takeoff.model import Takeoff
 
@@ -102,7 +104,24 @@ class Project:
             self.catalog,
             units=self.spec.units,
             even_laps=self.spec.layout.even_laps,
+            asked=self.strips_asked,
         )
+
+    @property
+    def strips_asked(self) -> tuple[AskedStrip, ...]:
+        """Every strip that the assemblies ask for along the edges of the roof, whatever is laid."""
+        from roof3d.laps.laid.asked import strips_asked  # noqa: PLC0415 - measure does without
+        from roof3d.layout.strips.lines import Wishes  # noqa: PLC0415 - the same
+
+        assembly_of = {choice.plane: choice.assembly for choice in self.choices}
+        wishes = Wishes(
+            catalog=self.catalog,
+            site=self.spec.site,
+            layout=self.spec.layout,
+            units=self.spec.units,
+            tol=DEFAULT,
+        )
+        return strips_asked(self.roof, assembly_of, wishes)
 
     def lay_out(self, on_plane: Callable[[int, int], None]) -> None:
         """Work out ``layout`` now, if it is not yet, and tell how far it is.

@@ -26,6 +26,7 @@ from roof3d.details.shapes.solids import (
     cut_body,
     discs,
     join_bodies,
+    off_seam,
     prisms,
 )
 
@@ -254,23 +255,22 @@ class BuildUp(Bench):
 
     @recorded
     def join_last(
-        self, bodies: Sequence[Body], footprints: Sequence[tuple[Face, Outline]] = ()
+        self,
+        bodies: Sequence[Body],
+        footprints: Sequence[tuple[Face, Outline]] = (),
+        seam: shapely.Geometry | None = None,
     ) -> None:
-        """Make bodies parts of the piece laid last; ``footprints``: what it covers with them."""
+        """Make bodies parts of the piece laid last, which then covers ``footprints``.
+
+        Along ``seam`` they are one sheet: nothing is inked.
+        """
         piece = self.pieces.pop()
         whole = Body(vertices=piece.vertices, triangles=piece.triangles, rims=piece.rims)
-        parts = [
-            (part.face, shapely.Polygon(part.outline, part.holes)) for part in piece.footprints
-        ]
-        self.solid(
-            piece.id,
-            piece.name,
-            piece.kind,
-            piece.layer,
-            piece.material,
-            [whole, *bodies],
-            footprints or parts,
-        )
+        parts = [(p.face, shapely.Polygon(p.outline, p.holes)) for p in piece.footprints]
+        joined = [whole, *bodies]
+        joined = joined if seam is None else [off_seam(self.frame, one, seam) for one in joined]
+        said = (piece.id, piece.name, piece.kind, piece.layer, piece.material)
+        self.solid(*said, joined, footprints or parts)
 
     @recorded
     def reshape(self, piece_id: str, bodies: Sequence[Body]) -> None:

@@ -10,6 +10,8 @@ from typing import Final
 from roof3d.catalog.material import Material, MaterialForm
 from roof3d.catalog.model import Catalog
 from roof3d.errors import Finding, Severity
+from roof3d.laps.laid.asked import AskedStrip
+from roof3d.laps.laid.gaps import Gap, find_gaps
 from roof3d.laps.laid.knots import knots_of
 from roof3d.laps.laid.pieces import layer_pieces, strip_pieces
 from roof3d.laps.laid.rules import lap_rule
@@ -48,6 +50,7 @@ def check_layout(
     *,
     units: Units = Units.IMPERIAL,
     even_laps: bool | None = None,
+    asked: Sequence[AskedStrip] = (),
     tol: Tolerance = DEFAULT,
 ) -> tuple[Finding, ...]:
     """Check every lap of a layout for water that could run in.
@@ -62,6 +65,8 @@ def check_layout(
     even_laps : bool or None
         What the model says of them: where it forbids them, laps that then lie over each other
         are its own doing.
+    asked : sequence of AskedStrip
+        Strips that must be there, whatever the layout says of them.
     tol : Tolerance
 
     Returns
@@ -89,6 +94,8 @@ def check_layout(
                 continue
             groups.setdefault((fault.kind, layer), []).append(fault)
         findings += [_tell(alike, proof, catalog, units, tol) for alike in groups.values()]
+    gaps = find_gaps(asked, layout.strips, tol=tol)
+    findings += [_tell_gap(gap, catalog, units) for gap in gaps]
     return (*findings, *_silent(layout, units, tol))
 
 
@@ -185,6 +192,26 @@ def _tell(
         message=f"{fault.words}{lap}, at {_print_place(at, units)}{meets}: {WHY[fault.kind]}{more}",
         source=source,
         at=at,
+    )
+
+
+def _tell_gap(gap: Gap, catalog: Catalog, units: Units) -> Finding:
+    """Say which strip is missing where, how much of it, and what to do."""
+    asked, rule = gap.asked, gap.asked.rule
+    material = catalog.material(rule.material)
+    missing, length = (format_length(size, units) for size in (gap.missing, asked.length))
+    much = "it is missing" if rule.each else f"{missing} of {length} is missing"
+    return Finding(
+        code="R3D-LAP-LEFT-OUT",
+        severity=Severity.ERROR,
+        where=f"{'openings' if asked.rim else 'edges'}[{asked.edge}], "
+        f"strips[{asked.edge}/{rule.id}]",
+        message=(
+            f"{material.name.lower()} does not lie where {asked.assembly} asks for it: {much}, at "
+            f"{_print_place(gap.at, units)}; lay {rule.id} there"
+        ),
+        source=rule.source,
+        at=gap.at,
     )
 
 

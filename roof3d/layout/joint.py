@@ -11,6 +11,8 @@ from roof3d.tolerance import DEFAULT, Tolerance
 
 INCH: Final = 0.0254
 PRACTICE: Final = "common practice, no source"
+FOOT_LAP: Final = 6.0 * INCH
+"""What lies over the head of a membrane in a valley laps its end by that much: practice."""
 
 
 class RiseRule(StrEnum):

@@ -71,6 +71,9 @@ class Side:
         where the wall stands outside; 0 else.
     parapet : float
         Height of the parapet on it, at its higher end, metres; 0 where there is none.
+    foot : Point2 or None
+        Of a joint in a valley, from the shingles: where the membrane that is carried up begins,
+        if that is at an eave or on the way; None where it goes on to what bounds the plane.
     """
 
     border: Border
@@ -82,6 +85,7 @@ class Side:
     gap: float = 0.0
     overhang: float = 0.0
     parapet: float = 0.0
+    foot: Point2 | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

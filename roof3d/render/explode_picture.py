@@ -25,7 +25,7 @@ from roof3d.render.detail_ink.texture import texture_of
 from roof3d.render.detail_ink.water import ink_band, ink_water
 from roof3d.render.detail_section.section import Section, cut_section, ink_section, set_section
 from roof3d.render.detail_view.aim import aim, choose_beside
-from roof3d.render.detail_view.cutaway import cut_back, cut_places
+from roof3d.render.detail_view.cutaway import cut_back, cut_places, keep_under, move_water
 from roof3d.render.detail_view.eye import outward_of
 from roof3d.render.detail_view.look import Look, Style
 from roof3d.render.detail_view.panel import share_panel
@@ -41,6 +41,7 @@ from roof3d.scene.detail_scene import (
     SECTION_THICKNESS,
     TRAIL,
     build_detail,
+    fault_of,
     scene_of,
 )
 from roof3d.scene.model import Part, Point3, Scene
@@ -178,10 +179,12 @@ def set_picture(
     parts = scene.parts
     places: Mapping[int, float] = {}
     if look.style is Style.CUTAWAY:
-        places = cut_places(detail, outward)
+        fault = fault_of(detail, project)
+        places = keep_under(detail, cut_places(detail, outward), outward, fault)
         parts = cut_back(detail, parts, outward, places)
+        scene = move_water(detail, scene, outward, places)
     beside = choose_beside(detail, scene, outward, places, look)
-    camera, dimensions, notes = aim(detail, parts, beside, outward, plan, size, look)
+    camera, dimensions, notes = aim(detail, parts, beside, plan, size, look)
     tones = tones_of(detail, parts, camera, _LIGHT, dark=look.dark)
     figure = None
     if look.style is not Style.SECTION:
@@ -323,7 +326,10 @@ def _ink_figure(sheet: Sheet, picture: DetailPicture, figure: Figure, theme: The
     weight, note = picture.plan.unit, picture.plan.note
     sheet.image(figure.raster.colour)
     parts = list(zip(picture.detail.pieces, figure.parts, strict=True))
-    ink_rims(sheet, figure.raster, figure.camera, parts, figure.layer_of, 1.5 * weight)
+    lifted = picture.look.style is Style.EXPLODED
+    ink_rims(
+        sheet, figure.raster, figure.camera, parts, figure.layer_of, 1.5 * weight, lifted=lifted
+    )
     trails = [line for line in picture.scene.lines if line.style == TRAIL]
     ink_trails(sheet, figure.raster, figure.camera, trails, 1.3 * weight, theme=theme)
     covered = figure.raster.ids > 0
@@ -331,7 +337,7 @@ def _ink_figure(sheet: Sheet, picture: DetailPicture, figure: Figure, theme: The
         ink_dimension(sheet, drawn, note, 1.1 * weight, theme=theme, covered=covered)
     ink_markers(sheet, figure.markers, 1.2 * weight, theme=theme)
     ink_tags(sheet, figure.tags, note, theme=theme)
-    ink_water(sheet, figure.camera, picture.scene, weight)
+    ink_water(sheet, figure.raster, figure.camera, picture.scene, weight)
 
 
 def _rasterise(

@@ -24,6 +24,18 @@ FINE = 2
 MOST_TRIANGLES = 2**24 - 1
 _PAD = 2
 """Picture pixels about what is drawn, for the outlines that lie outside it."""
+_NUMBERED = """//VTK::System::Dec
+//VTK::Output::Dec
+uniform int PrimitiveIDOffset;
+void main()
+{
+  int number = gl_PrimitiveID + PrimitiveIDOffset + 1;
+  ivec3 bytes = ivec3(number, number >> 8, number >> 16) & 255;
+  gl_FragData[0] = vec4(vec3(bytes) / 255.0, 1.0);
+}
+"""
+"""The colour of a triangle is its number, low byte first; what VTK puts in its place lights it."""
+_GL_BLEND = 0x0BE2
 
 Singles = NDArray[np.float32]
 Mesh = tuple[Floats, NDArray[np.int64]]
@@ -65,15 +77,34 @@ class Front:
 
     def pick(self, rows: NDArray[np.int64], columns: NDArray[np.int64]) -> NDArray[np.uint32]:
         """Triangles at fine pixels of the whole picture; 0 where there is none."""
-        left, top, right, bottom = (FINE * side for side in self.box)
-        inside = (left <= columns) & (columns < right) & (top <= rows) & (rows < bottom)
-        faces = np.zeros(len(rows), dtype=np.uint32)
-        faces[inside] = self.faces[rows[inside] - top, columns[inside] - left]
+        left, top, _, _ = (FINE * side for side in self.box)
+        height, width = self.faces.shape
+        if not self.faces.size:
+            return np.zeros(len(rows), dtype=np.uint32)
+        rows, columns = rows - top, columns - left
+        outside = (rows < 0) | (rows >= height) | (columns < 0) | (columns >= width)
+        rows *= width
+        rows += columns
+        rows[outside] = 0
+        faces = self.faces.ravel().take(rows)
+        faces[outside] = 0
         return faces
 
     def look(self, rows: NDArray[np.int64], columns: NDArray[np.int64]) -> Singles:
         """Depths in the middle of fine pixels of the whole picture; infinite where nothing is."""
         return self.depth(self.pick(rows, columns), middles(columns), middles(rows))
+
+    def hides(
+        self, rows: NDArray[np.int64], columns: NDArray[np.int64], depth: Floats
+    ) -> NDArray[np.bool_]:
+        """Whether what is in front at fine pixels of the whole picture is nearer than a depth."""
+        faces = self.pick(rows, columns)
+        least, most = self.slopes[5:]
+        found: NDArray[np.bool_] = depth > most.take(faces)
+        close = np.flatnonzero(~found & (depth > least.take(faces)))
+        x, y = middles(columns[close]), middles(rows[close])
+        found[close] = depth[close] > self.depth(faces[close], x, y)
+        return found
 
 
 def middles(steps: NDArray[np.int64], first: int = 0) -> Singles:
@@ -94,10 +125,9 @@ def find_front(meshes: Sequence[Mesh], camera: Camera) -> Front:
     count = sum(len(triangles) for _, triangles in meshes)
     if not 0 < count <= MOST_TRIANGLES:
         raise GeometryError(f"{count} triangles cannot be drawn", hint=f"1 to {MOST_TRIANGLES} can")
+    vertices, triangles = joined(meshes)
     # About the camera's centre: VTK keeps coordinates in single precision.
-    vertices = np.concatenate([v for v, _ in meshes]) - np.array(camera.centre)
-    starts = np.cumsum([0, *(len(v) for v, _ in meshes)])
-    triangles = np.concatenate([t + start for (_, t), start in zip(meshes, starts, strict=False)])
+    vertices -= np.array(camera.centre)
     frame = np.array([camera.right, camera.up, camera.back]).T
     places = vertices @ frame
     scale, (width, height) = camera.pixels_per_metre, camera.size
@@ -111,6 +141,15 @@ def find_front(meshes: Sequence[Mesh], camera: Camera) -> Front:
         box=box,
         faces=_draw(vertices, triangles, camera, box, (float(low[2]), float(high[2]))),
         slopes=_slopes(places[triangles]),
+    )
+
+
+def joined(meshes: Sequence[Mesh]) -> Mesh:
+    """Return several meshes as one, in the order given."""
+    starts = np.cumsum([0, *(len(vertices) for vertices, _ in meshes)])
+    return (
+        np.concatenate([vertices for vertices, _ in meshes]),
+        np.concatenate([t + start for (_, t), start in zip(meshes, starts, strict=False)]),
     )
 
 
@@ -201,14 +240,12 @@ def _draw(
 
 
 def _mesh(vertices: Floats, triangles: NDArray[np.int64]) -> Any:
-    """Triangles as VTK takes them, each in the colour of its number, low byte first."""
+    """Triangles as VTK takes them."""
     from vtkmodules.util import numpy_support
     from vtkmodules.vtkCommonCore import vtkPoints
     from vtkmodules.vtkCommonDataModel import vtkCellArray, vtkPolyData
 
     numpy_to_vtk: Any = numpy_support.numpy_to_vtk
-    colours = np.arange(1, len(triangles) + 1, dtype="<u4").view(np.uint8).reshape(-1, 4).copy()
-    colours[:, 3] = 255
     points = vtkPoints()
     points.SetData(numpy_to_vtk(np.ascontiguousarray(vertices, dtype=np.float32), deep=True))
     cells = vtkCellArray()
@@ -218,7 +255,6 @@ def _mesh(vertices: Floats, triangles: NDArray[np.int64]) -> Any:
     mesh = vtkPolyData()
     mesh.SetPoints(points)
     mesh.SetPolys(cells)
-    mesh.GetCellData().SetScalars(numpy_to_vtk(colours, deep=True))
     return mesh
 
 
@@ -227,6 +263,7 @@ class _Window:
 
     def __init__(self) -> None:
         import vtkmodules.vtkRenderingOpenGL2  # noqa: F401 - registers the renderer
+        from vtkmodules.vtkCommonCore import vtkCommand
         from vtkmodules.vtkRenderingCore import (
             vtkActor,
             vtkPolyDataMapper,
@@ -239,8 +276,7 @@ class _Window:
         actor = vtkActor()
         actor.SetMapper(self.mapper)
         actor.ForceOpaqueOn()
-        actor.GetProperty().LightingOff()
-        actor.GetProperty().SetInterpolationToFlat()
+        actor.GetShaderProperty().SetFragmentShaderCode(_NUMBERED)
         self.renderer: Any = vtkRenderer()
         self.renderer.SetBackground(0.0, 0.0, 0.0)
         self.renderer.AddActor(actor)
@@ -248,7 +284,12 @@ class _Window:
         self._window.SetOffScreenRendering(1)
         self._window.SetMultiSamples(0)
         self._window.AddRenderer(self.renderer)
+        self.renderer.AddObserver(vtkCommand.StartEvent, self._blend_nothing)
         atexit.register(self._window.Finalize)
+
+    def _blend_nothing(self, *_: object) -> None:
+        """Let numbers replace one another: VTK blends all, and takes twice the time."""
+        self._window.GetState().vtkglDisable(_GL_BLEND)
 
     def numbers(self, size: tuple[int, int]) -> NDArray[np.uint32]:
         """Draw, and read the numbers back, top row first."""

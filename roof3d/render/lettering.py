@@ -63,46 +63,53 @@ class Box:
 
     def overlaps(self, other: Box) -> bool:
         """Whether two boxes share more than their rims."""
-        across = abs(self.centre[0] - other.centre[0])
-        down = abs(self.centre[1] - other.centre[1])
+        across, down = other.centre[0] - self.centre[0], other.centre[1] - self.centre[1]
+        wide, high = self.width + other.width, self.height + other.height
         if self.turn_deg == other.turn_deg == 0.0:
-            wide, high = self.width + other.width, self.height + other.height
-            return 2.0 * across < wide and 2.0 * down < high
-        reach = math.hypot(self.width, self.height) + math.hypot(other.width, other.height)
-        if 2.0 * math.hypot(across, down) >= reach:
-            return False
-        mine, theirs = self.corners, other.corners
-        for ring in (mine, theirs):
-            for a, b in pairwise(ring):
-                along = (b[0] - a[0], b[1] - a[1])
-                one = [p[0] * along[0] + p[1] * along[1] for p in mine]
-                two = [p[0] * along[0] + p[1] * along[1] for p in theirs]
-                if max(one) <= min(two) or max(two) <= min(one):
-                    return False
-        return True
+            return 2.0 * abs(across) < wide and 2.0 * abs(down) < high
+        cos, sin = _turned(self.turn_deg)
+        along, off = abs(across * cos + down * sin), abs(down * cos - across * sin)
+        if self.turn_deg == other.turn_deg:
+            return 2.0 * along < wide and 2.0 * off < high
+        # Along the sides of either; how far the other reaches along them.
+        cos_too, sin_too = _turned(other.turn_deg)
+        flat, steep = abs(cos * cos_too + sin * sin_too), abs(cos * sin_too - sin * cos_too)
+        width, height = self.width, self.height
+        return (
+            2.0 * along < width + flat * other.width + steep * other.height
+            and 2.0 * off < height + steep * other.width + flat * other.height
+            and 2.0 * abs(across * cos_too + down * sin_too)
+            < other.width + flat * width + steep * height
+            and 2.0 * abs(down * cos_too - across * sin_too)
+            < other.height + steep * width + flat * height
+        )
 
     def hit_by(self, start: Pixel, end: Pixel) -> bool:
         """Whether a straight line runs through the box."""
         reach = math.hypot(self.width, self.height) / 2
         (x, y), (ax, ay), (bx, by) = self.centre, start, end
-        if not (min(ax, bx) - reach < x < max(ax, bx) + reach):
+        if (x <= ax - reach and x <= bx - reach) or (x >= ax + reach and x >= bx + reach):
             return False
-        if not (min(ay, by) - reach < y < max(ay, by) + reach):
+        if (y <= ay - reach and y <= by - reach) or (y >= ay + reach and y >= by + reach):
             return False
         low, high = 0.0, 1.0
         cos, sin = _turned(self.turn_deg)
-        axes = ((cos, sin), (-sin, cos))
-        step = (end[0] - start[0], end[1] - start[1])
-        away = (start[0] - self.centre[0], start[1] - self.centre[1])
-        for (ax, ay), size in zip(axes, (self.width, self.height), strict=True):
-            speed, place = step[0] * ax + step[1] * ay, away[0] * ax + away[1] * ay
+        step = (bx - ax, by - ay)
+        away = (ax - x, ay - y)
+        for (across, down), size in (((cos, sin), self.width), ((-sin, cos), self.height)):
+            speed = step[0] * across + step[1] * down
+            place = away[0] * across + away[1] * down
             if speed == 0.0:
                 if abs(place) >= size / 2:
                     return False
                 continue
-            first, last = sorted(((-size / 2 - place) / speed, (size / 2 - place) / speed))
+            first, last = (-size / 2 - place) / speed, (size / 2 - place) / speed
+            if speed < 0.0:
+                first, last = last, first
             low, high = max(low, first), min(high, last)
-        return low < high
+            if low >= high:
+                return False
+        return True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -297,10 +304,12 @@ def segments_cross(one: Sequence[Pixel], two: Sequence[Pixel]) -> bool:
 
 
 def _cross(a: Pixel, b: Pixel, c: Pixel, d: Pixel) -> bool:
-    def side(p: Pixel, q: Pixel, r: Pixel) -> float:
-        return (q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0])
-
-    return side(a, b, c) * side(a, b, d) < 0.0 and side(c, d, a) * side(c, d, b) < 0.0
+    (ax, ay), (bx, by), (cx, cy), (dx, dy) = a, b, c, d
+    x, y = bx - ax, by - ay
+    if (x * (cy - ay) - y * (cx - ax)) * (x * (dy - ay) - y * (dx - ax)) >= 0.0:
+        return False
+    x, y = dx - cx, dy - cy
+    return (x * (ay - cy) - y * (ax - cx)) * (x * (by - cy) - y * (bx - cx)) < 0.0
 
 
 def count_overlaps(placed: Iterable[Placed], others: Iterable[Box] = ()) -> int:

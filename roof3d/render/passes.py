@@ -22,6 +22,7 @@ from roof3d.render.front import (
     borders_of,
     find_front,
     find_shadow,
+    joined,
     points_behind,
 )
 
@@ -370,13 +371,11 @@ def _dimmed(
 
 def _face_colours(parts: Sequence[RasterPart], camera: Camera, light: Light) -> Floats:
     """Colour of each triangle (m, 3) under the light, flat."""
-    colours = []
-    for part in parts:
-        strength = np.ones(len(part.triangles))
-        if part.lit:
-            strength = strengths(part.vertices, part.triangles, camera, light)
-        colours.append(strength[:, None] * np.array(part.colour))
-    return np.concatenate(colours)
+    sizes = [len(part.triangles) for part in parts]
+    strength = strengths(*joined([(p.vertices, p.triangles) for p in parts]), camera, light)
+    strength[np.repeat([not part.lit for part in parts], sizes)] = 1.0
+    colours: Floats = np.array([part.colour for part in parts])
+    return strength[:, None] * colours.repeat(sizes, axis=0)
 
 
 def strengths(

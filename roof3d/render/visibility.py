@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import itertools
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -31,7 +31,7 @@ class Run:
     @property
     def length(self) -> float:
         """Pixels."""
-        return float(np.hypot(self.end[0] - self.start[0], self.end[1] - self.start[1]))
+        return math.hypot(self.end[0] - self.start[0], self.end[1] - self.start[1])
 
 
 def split_line(
@@ -94,79 +94,54 @@ def split_lines(
     if not len(segments):
         return ()
     pixels, depths = camera.project(np.array(segments, dtype=np.float64).reshape(-1, 3))
-    pixels, depths = pixels.reshape(-1, 2, 2), depths.reshape(-1, 2)
-    steps, falls = pixels[:, 1] - pixels[:, 0], depths[:, 1] - depths[:, 0]
-    spans = np.hypot(steps[:, 0], steps[:, 1])
+    # One row a coordinate: x, y, depth.
+    begin = np.column_stack((pixels[::2], depths[::2])).T
+    steps = np.column_stack((pixels[1::2], depths[1::2])).T - begin
+    spans = np.hypot(steps[0], steps[1])
     counts = np.where(spans < shortest, 0, np.maximum(2, (spans * FINE).astype(np.int64) + 1))
     ends = np.cumsum(counts)
-    line = np.repeat(np.arange(len(counts)), counts)
-    share = (np.arange(len(line)) - (ends - counts)[line]) / (counts[line] - 1)
-    points = pixels[line, 0] + share[:, None] * steps[line]
-    depth = depths[line, 0] + share * falls[line]
-    grant = proud + 2.0 / camera.pixels_per_metre
-    seen = _seen(raster, points, depth - grant)
-    # How often it turns, up to each sample: most lines are seen, or hidden, all along.
-    turns = np.concatenate(([0], np.cumsum(seen[1:] != seen[:-1])))
-    drawn = np.flatnonzero(counts)
-    first, last = ends[drawn] - counts[drawn], ends[drawn] - 1
-    alike = turns[first] == turns[last]
-    found: list[tuple[Run, ...]] = [()] * len(counts)
-    rows = zip(
-        drawn.tolist(),
-        points[first].tolist(),
-        points[last].tolist(),
-        seen[first].tolist(),
-        alike.tolist(),
-        strict=True,
+    share = np.arange(counts.sum()) - np.repeat(ends - counts, counts)
+    share = share / np.repeat(counts - 1, counts)
+    x, y, depth = (
+        np.repeat(start, counts) + share * np.repeat(step, counts)
+        for start, step in zip(begin, steps, strict=True)
     )
-    for k, start, end, visible, whole in rows:
-        if whole:
-            found[k] = (Run(start=tuple(start), end=tuple(end), visible=visible),)
-        else:
-            here = slice(int(ends[k] - counts[k]), int(ends[k]))
-            found[k] = _split(points[here], seen[here], shortest)
-    return tuple(found)
+    grant = proud + 2.0 / camera.pixels_per_metre
+    seen = _seen(raster, x, y, depth - grant)
+    # Where a line begins, turns and ends; most are seen, or hidden, all along.
+    drawn = np.flatnonzero(counts)
+    turns = np.flatnonzero(seen[1:] != seen[:-1]) + 1
+    knots = np.sort(np.concatenate((ends[drawn] - counts[drawn], turns, ends[drawn] - 1)))
+    line = np.searchsorted(ends, knots, side="right")
+    within = (knots[1:] > knots[:-1]) & (line[1:] == line[:-1])
+    first, last = knots[:-1][within], knots[1:][within]
+    found: list[list[Run]] = [[] for _ in counts]
+    rows = (line[:-1][within], x[first], y[first], x[last], y[last], seen[first])
+    for k, ax, ay, bx, by, visible in zip(*(row.tolist() for row in rows), strict=True):
+        found[k].append(Run(start=(ax, ay), end=(bx, by), visible=visible))
+    return tuple(_join_short(runs, shortest) if len(runs) > 1 else tuple(runs) for runs in found)
 
 
-def _split(points: Floats, seen: NDArray[np.bool_], shortest: float) -> tuple[Run, ...]:
-    return _join_short(tuple(_run(points, bounds, seen) for bounds in _runs(seen)), shortest)
-
-
-def _seen(raster: Raster, points: Floats, depth: Floats) -> NDArray[np.bool_]:
+def _seen(raster: Raster, x: Floats, y: Floats, depth: Floats) -> NDArray[np.bool_]:
     """Whether any of the 3 x 3 fine pixels about each point is at least so deep."""
     height, width = (FINE * side for side in raster.colour.shape[:2])
-    column = np.floor(points[:, 0] * FINE).astype(np.int64)
-    row = np.floor(points[:, 1] * FINE).astype(np.int64)
-    seen = np.zeros(len(points), dtype=np.bool_)
-    rest = np.arange(len(points))
+    column = np.floor(x * FINE).astype(np.int64)
+    row = np.floor(y * FINE).astype(np.int64)
+    seen = np.zeros(len(x), dtype=np.bool_)
+    rest = np.arange(len(x))
     for dy, dx in _ABOUT:
-        y = np.clip(row[rest] + dy, 0, height - 1)
-        x = np.clip(column[rest] + dx, 0, width - 1)
-        clear = depth[rest] <= raster.front.look(y, x)
-        seen[rest[clear]] = True
-        rest = rest[~clear]
+        at = (np.clip(row + dy, 0, height - 1), np.clip(column + dx, 0, width - 1))
+        hidden = raster.front.hides(*at, depth)
+        seen[rest[~hidden]] = True
+        rest, depth = rest[hidden], depth[hidden]
+        row, column = row[hidden], column[hidden]
     return seen
 
 
 _ABOUT = ((0, 0), (-1, 0), (1, 0), (0, -1), (0, 1), (-1, -1), (-1, 1), (1, -1), (1, 1))
 
 
-def _runs(seen: NDArray[np.bool_]) -> list[tuple[int, int]]:
-    """First and last sample of each stretch of equal values; neighbours share a sample."""
-    turns = [0, *(np.flatnonzero(seen[1:] != seen[:-1]) + 1), len(seen) - 1]
-    return [(int(a), int(b)) for a, b in itertools.pairwise(turns) if b > a]
-
-
-def _run(points: Floats, bounds: tuple[int, int], seen: NDArray[np.bool_]) -> Run:
-    first, last = bounds
-    return Run(
-        start=(float(points[first, 0]), float(points[first, 1])),
-        end=(float(points[last, 0]), float(points[last, 1])),
-        visible=bool(seen[first]),
-    )
-
-
-def _join_short(runs: tuple[Run, ...], shortest: float) -> tuple[Run, ...]:
+def _join_short(runs: Sequence[Run], shortest: float) -> tuple[Run, ...]:
     """Give runs too short to draw to the run before, then join equals."""
     joined: list[Run] = []
     for run in runs:

@@ -15,7 +15,7 @@ from roof3d.details.model import INCH, Detail, DetailKind, Piece, PieceKind, siz
 from roof3d.details.options import DetailOptions
 from roof3d.details.places import find_place, places
 from roof3d.details.proof.model import DetailFault
-from roof3d.details.proof.prove import prove_detail
+from roof3d.details.proof.prove import shown_fault
 from roof3d.details.site import DetailSite, Place
 from roof3d.errors import LayoutError
 from roof3d.layout.joint import joint_rule
@@ -189,7 +189,7 @@ def scene_of(
     ``shown`` says in a sentence how the layers are shown, in place of how they are lifted.
     """
     choices = [choice for choice in project.choices if choice.plane in detail.planes]
-    fault = _shown_fault(detail, project)
+    fault = fault_of(detail, project)
     water = () if fault is None else _water(detail, fault, lift)
     units = Units(project.spec.units.value)
     return Scene(
@@ -236,13 +236,9 @@ def mistake_words(detail: Detail) -> str:
     return "" if wrong is None else f"{wrong.wrong} {wrong.water} "
 
 
-def _shown_fault(detail: Detail, project: Project) -> DetailFault | None:
-    """Return the fault that a wrong build is shown for: the expected one nearest the middle."""
-    if detail.mistake is None:
-        return None
-    faults = prove_detail(detail, project.catalog)
-    own = [fault for fault in faults if fault.kind is detail.mistake.expected]
-    return min(own or faults, key=lambda fault: math.hypot(*fault.spot), default=None)
+def fault_of(detail: Detail, project: Project) -> DetailFault | None:
+    """Return the fault that a wrong build is shown for; None of a right one."""
+    return None if detail.mistake is None else shown_fault(detail, project.catalog)
 
 
 def _water(detail: Detail, fault: DetailFault, lift: float) -> tuple[Line, ...]:
@@ -305,10 +301,29 @@ def thickness_words(detail: Detail, units: Units) -> str:
 
 def shift(detail: Detail, layer: int, lift: float) -> Point3:
     """Return how far a layer is moved by a lift, metres."""
-    piece = next(piece for piece in detail.pieces if piece.layer == layer)
-    numbers = [number for number in _below(detail, layer) if number > 1]
-    away = lift * sum(_step(detail, number, piece.lift) for number in numbers)
-    return (away * piece.lift[0], away * piece.lift[1], away * piece.lift[2])
+    pieces = {piece.layer: piece for piece in reversed(detail.pieces)}
+    laid = [number for number in _below(detail, layer) if number > 1]
+    level: dict[int, float] = {}
+    for place, number in enumerate(laid):
+        way = pieces[number].lift
+        same = [other for other in laid[:place] if pieces[other].lift == way]
+        # What is lifted another way must still stay below what lies on it.
+        under = [other for other in laid[:place] if _lies_on(detail, number, other)]
+        below = max((level[other] for other in (*same[-1:], *under)), default=0.0)
+        level[number] = below + _step(detail, number, way)
+    x, y, z = (lift * level.get(layer, 0.0) * axis for axis in pieces[layer].lift)
+    return (x, y, z)
+
+
+def _lies_on(detail: Detail, layer: int, other: int) -> bool:
+    """Whether two layers share over half of the narrower, across the line."""
+    (a, b), (c, d) = (_reach(detail, number) for number in (layer, other))
+    return 2.0 * (min(b, d) - max(a, c)) > min(b - a, d - c) + _AT_EDGE
+
+
+def _reach(detail: Detail, layer: int) -> tuple[float, float]:
+    starts, ends = zip(*(p.reach for p in detail.pieces if p.layer == layer), strict=True)
+    return min(starts), max(ends)
 
 
 def _below(detail: Detail, layer: int) -> list[int]:

@@ -26,7 +26,8 @@ from roof3d.layout.outlets import LAP_FREE
 
 _SIDES = 24
 _SEAM = 2.0 * INCH
-"""Field and fold of a sheet are drawn as two solids that meet that far beyond the sump."""
+"""Field and fold of a sheet are drawn as two solids that meet that far beyond sump and strips."""
+_STRIPS = ("drain-lead", "drain-ply")
 _MOST = (1.5, INCH / 10.0)
 """Sheets are drawn no thicker than that, or lead and strip would stand over the sump as a dam."""
 _RING = 0.5 * INCH
@@ -76,6 +77,7 @@ class _Drain:
     field: Field
     bowl: float
     half: float
+    seam: float
     wrap: Wrap
     o: DrainLengths
 
@@ -148,14 +150,16 @@ def build_drain(site: DetailSite, lengths: DrainLengths | None = None) -> Detail
     near, far = (min(wanted, max(room, half + 2.0 * _SEAM)) for room in rooms)
     work = open_build(site, frame, (2.0 * wanted, near, far))
     field = open_field(site, work, plane.id, None)
-    d = _Drain(
-        site=site, field=field, bowl=bowl, half=half, wrap=_open(site, field, bowl, half, o), o=o
-    )
+    # Strips end where the cut-out does, less the seam.
+    wide = max((half, *_strip_ends(site, field)))
+    seam = min(wide, near - 2.0 * _SEAM, far - 2.0 * _SEAM) + _SEAM
+    wrap = _open(bowl, half, seam, _strip_ends(site, field), o)
+    d = _Drain(site=site, field=field, bowl=bowl, half=half, seam=seam, wrap=wrap, o=o)
     layers = [_lay_deck(d), _lay_bowl(d, 2)]
     for role in ("base", "ply"):
         if role in field.layers:
             layers.append(_lay_sheet(d, len(layers) + 1, role))
-    for name in ("drain-lead", "drain-ply"):
+    for name in _STRIPS:
         rule = site.strip(plane.id, name)
         if rule is not None:
             layers += _lay_flange(d, len(layers) + 1, name, rule)
@@ -173,21 +177,27 @@ def build_drain(site: DetailSite, lengths: DrainLengths | None = None) -> Detail
     )
 
 
-def _open(site: DetailSite, field: Field, bowl: float, half: float, o: DrainLengths) -> Wrap:
+def _strip_ends(site: DetailSite, field: Field) -> list[float]:
+    """How far from the middle lead and strip ply end, as the catalog has them."""
+    rules = [site.strip(field.plane.plane.id, name) for name in _STRIPS]
+    return [_width_of(field, rule) / 2.0 for rule in rules if rule is not None]
+
+
+def _width_of(field: Field, rule: StripRule) -> float:
+    return rule.width or field.work.catalog.material(rule.material).width
+
+
+def _open(bowl: float, half: float, seam: float, ends: list[float], o: DrainLengths) -> Wrap:
     """Open the section from inside the ring outward: bowl flange, sump, roof."""
     drop, rim = o.drop.metres, bowl + o.rim.metres
     bends = [
         (bowl - o.inside.metres, (bowl - o.inside.metres, -drop)),
         (rim, (rim, -drop)),
         (half, (half, 0.0)),
-        (half + _SEAM, (half + _SEAM, 0.0)),
+        (seam, (seam, 0.0)),
     ]
-    ends = [bowl + o.ring.metres]
-    for name in ("drain-lead", "drain-ply"):
-        rule = site.strip(field.plane.plane.id, name)
-        if rule is not None:
-            ends.append((rule.width or field.work.catalog.material(rule.material).width) / 2.0)
-    return open_wrap(bends, [min(e, half + INCH) for e in ends], ramp=1.0 * INCH)
+    stops = [bowl + o.ring.metres, *(min(end, seam - INCH) for end in ends)]
+    return open_wrap(bends, stops, ramp=1.0 * INCH)
 
 
 def _lay_deck(d: _Drain) -> DetailLayer:
@@ -238,15 +248,14 @@ def _lay_sheet(d: _Drain, number: int, role: str) -> DetailLayer:
     work, field = d.field.work, d.field
     rule, made = field.layers[role], field.material(role)
     thick = work.thickness(made.id)
-    seam = d.half + _SEAM
     inner = float(d.wrap.cuts[0])
-    fold = d.body(d.wrap.lay((inner, seam), thick))
+    fold = d.body(d.wrap.lay((inner, d.seam), thick))
     fold = replace(fold, rims=(*fold.rims, d.edge(d.half)))
     bowl = shapely.Point(0.0, 0.0).buffer(inner)
-    lay_round(field, number, role, fold, hole=d.box(seam), stands=bowl)
+    lay_round(field, number, role, fold, hole=d.box(d.seam), stands=bowl)
     if role == "base" and rule.nailing is not None:
         clear = shapely.Point(0.0, 0.0).buffer(d.bowl + d.o.nail_clear.metres)
-        keep = clear.union(d.box(seam))
+        keep = clear.union(d.box(d.seam))
         places = [
             (u, s) for u, s in field.nails(role).tolist() if not keep.contains(shapely.Point(u, s))
         ]
@@ -267,7 +276,8 @@ def _lay_flange(d: _Drain, number: int, name: str, rule: StripRule) -> list[Deta
     """Lay the lead in its bed, or the strip of ply over its rim."""
     work, words = d.field.work, []
     made = work.catalog.material(rule.material)
-    width = min(rule.width or made.width, 2.0 * (d.half + INCH))
+    full = _width_of(d.field, rule)
+    width = min(full, 2.0 * (d.seam - INCH))
     inner = float(d.wrap.cuts[0])
     lead = name == "drain-lead"
     if rule.bed:
@@ -282,10 +292,16 @@ def _lay_flange(d: _Drain, number: int, name: str, rule: StripRule) -> list[Deta
     kind = PieceKind.METAL if lead else PieceKind.SHEET
     title = "Lead of the drain" if lead else "Strip ply"
     d.add((f"{name}.1", title, kind, number, made.id), ring, (inner, width / 2.0))
-    ends = ((width / 2.0, -width / 2.0), (width / 2.0, width / 2.0))
-    source = made.source_of("width") if lead else rule.source
-    work.measure_between(f"{name}_wide", number, *ends, f"{work.least(width)} square", source)
-    size = f"{work.least(width)} square" + (", primed on both faces" if lead else "")
+    size = f"{work.least(full)} square"
+    if width < full - work.tol.merge:
+        # The wall is nearer than the strip is wide.
+        size += ", drawn short: it turns up the wall beside it"
+    else:
+        ends = ((width / 2.0, -width / 2.0), (width / 2.0, width / 2.0))
+        source = made.source_of("width") if lead else rule.source
+        work.measure_between(f"{name}_wide", number, *ends, size, source)
+    if lead:
+        size += ", primed on both faces"
     words.append(outlet_words(name, number, made.id, size, rule.source))
     return words
 

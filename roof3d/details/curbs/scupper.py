@@ -288,7 +288,9 @@ def _throat(c: _Scupper, thick: float) -> list[Body]:
         ((a - thick, b, a, e), foot),
         ((d, b, d + thick, e), foot),
     ]
-    return [_through(work, box, (top, deep)) for box, top in rows]
+    bodies = [_through(work, box, (top, deep)) for box, top in rows]
+    # In front the rim of the flange is inked: one line, not two beside each other.
+    return [replace(body, rims=body.rims[1:]) for body in bodies]
 
 
 def _nail_flange(c: _Scupper, number: int, rule: StripRule) -> None:

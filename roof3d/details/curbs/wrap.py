@@ -148,7 +148,8 @@ def lay_round(
     roof = shapely.box(work.span[0], -work.size[1], work.span[1], work.size[2])
     flat = roof.difference(hole)
     work.patch(f"{role}.1", made.name, PieceKind.SHEET, number, made.id, None, [flat], field.up)
-    work.join_last([fold], split_at_line([roof.difference(stands)], tol=work.tol))
+    covers = split_at_line([roof.difference(stands)], tol=work.tol)
+    work.join_last([fold], covers, hole.boundary)
 
 
 def swept(ring: Floats, stations: Sequence[Callable[[Floats], Floats]], *, closed: bool) -> Body:

@@ -162,7 +162,9 @@ def _lay_joint(
     lay("first", number, f"{made.name}, first sheet", joint.first)
     words = [_first_words(site, work, number, legs, cut=bool(joint.below))]
     a, b = joint.lap
-    ends = [(a, joint.first[1]), (b, joint.first[3])]
+    if joint.below:
+        tip = (b - legs, b) if joint.way > 0.0 else (a, a + legs)
+        _measure(work, joint, number, tip, "first_leg", f"cut {work.text(legs)}")
     if rule.bed:
         number += 1
         cement = work.catalog.material(rule.bed)
@@ -175,7 +177,7 @@ def _lay_joint(
         words.append(bed_words(number, cement, size, why))
     number += 1
     lay("second", number, f"{made.name}, second sheet", joint.second)
-    _measure(work, joint, number, ends)
+    _measure(work, joint, number, (a, b), "end_lap", f"end lap {work.least(b - a)}")
     words.append(_second_words(site, work, number, b - a, legs, cut=bool(joint.above)))
     if joint.above:
         number += 1
@@ -187,18 +189,18 @@ def _lay_joint(
     return words
 
 
-def _measure(work: BuildUp, joint: EndLap, number: int, ends: list[tuple[float, float]]) -> None:
+def _measure(
+    work: BuildUp, joint: EndLap, number: int, ends: tuple[float, float], name: str, words: str
+) -> None:
+    """Measure along the course, at its low edge."""
     made = work.catalog.material(work.pieces[-1].material)
-    (a, low), (b, high) = ends
-    y = low + 0.4 * (high - low)
-    line = joint.seen(work.frame, shapely.box(a, y, b, y + (b - a)))
-    corners = shapely.get_coordinates(line)
-    # The side that runs along the course.
+    a, b = ends
+    low = joint.first[1]
+    corners = shapely.get_coordinates(joint.seen(work.frame, shapely.box(a, low, b, low + b - a)))
     first = min(corners[:4].tolist(), key=lambda p: (p[1], p[0]) if joint.across else (p[0], p[1]))
     second = [first[0] + (b - a), first[1]] if joint.across else [first[0], first[1] + (b - a)]
-    source = made.source_of("end_lap")
-    words = f"end lap {work.least(b - a)}"
-    work.measure_between("end_lap", number, tuple(first), tuple(second), words, source)
+    source = made.source_of("end_lap") if name == "end_lap" else PRACTICE
+    work.measure_between(name, number, tuple(first), tuple(second), words, source)
 
 
 def _measure_side(work: BuildUp, joint: EndLap, number: int, lap: float, drawn: str) -> None:

@@ -15,6 +15,7 @@ from roof3d.details.frame import Face, Point2
 from roof3d.details.model import INCH, Detail, DetailKind, Piece, PieceKind
 from roof3d.details.proof.ground import flow_on, half_of
 from roof3d.details.proof.model import FaultKind
+from roof3d.details.proof.path import spot_of_missing
 from roof3d.details.proof.pile import DetailPile
 from roof3d.details.proof.roles import SEQUENCE, family_of, role_of, wants_bed
 from roof3d.details.proof.shingled import face_of, layer_of
@@ -77,14 +78,8 @@ def _missing(detail: Detail) -> Iterator[Wrong]:
     for layer in (*detail.layers, *detail.missing):
         if layer.number not in laid:
             words = f"layer {layer.number}, {layer.name}, is not there"
-            low = "kick-out" in layer.name.lower()
-            spot = _spot_of_missing(detail, low=low)
-            yield Wrong(kind=FaultKind.MISSING, pieces=(), spot=spot, words=words)
-
-
-def _spot_of_missing(detail: Detail, *, low: bool) -> Point2:
-    u = flow_on(detail, Face.NEAR)[0] * (detail.size[0] / 2.0 - 4.0 * INCH) if low else 0.0
-    return (u, -min(4.0 * INCH, detail.size[1] / 2.0))
+            spot, heads = spot_of_missing(detail, layer.name.lower())
+            yield Wrong(kind=FaultKind.MISSING, pieces=heads, spot=spot, words=words)
 
 
 def _areas(piece: Piece) -> shapely.Geometry:
@@ -310,12 +305,18 @@ def _beds(detail: Detail, catalog: Catalog) -> Iterator[Wrong]:
         covers = only_areas(*(_areas(piece) for piece in mine))
         if not any(bed.order < order and _shared(_areas(bed), covers) for bed in beds):
             words = "it lies dry on what it does not stick to: its edge lifts and opens"
-            yield Wrong(
-                kind=FaultKind.DRY_METAL,
-                pieces=(mine[0],),
-                spot=_spot(_areas(mine[0])),
-                words=words,
-            )
+            spot = _spot(_dry_part(mine[0], others))
+            yield Wrong(kind=FaultKind.DRY_METAL, pieces=(mine[0],), spot=spot, words=words)
+
+
+def _dry_part(piece: Piece, others: Sequence[Piece]) -> shapely.Geometry:
+    """Return where a sheet lies on one of its own kind, as it does dry; all of other pieces."""
+    area = _areas(piece)
+    if piece.kind is not PieceKind.SHEET:
+        return area
+    below = [_areas(p) for p in others if p.order < piece.order and p.material == piece.material]
+    lap = only_areas(shapely.intersection(area, shapely.union_all(below)))
+    return lap if lap.area > _REAL else area
 
 
 def _has_ply(sheets: Sequence[Piece], catalog: Catalog) -> bool:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import itertools
 import math
+import operator
 from collections.abc import Sequence
 from typing import Final
 
@@ -11,7 +13,7 @@ import shapely
 
 from roof3d.details.frame import Face, Point2, Point3
 from roof3d.details.model import INCH, Detail, Piece, PieceKind
-from roof3d.details.proof.ground import bowl_of, flow_at, flow_on, is_drop
+from roof3d.details.proof.ground import bowl_of, flow_at, flow_on, is_drop, is_wall
 from roof3d.details.proof.model import Waypoint
 from roof3d.details.proof.roles import family_of
 from roof3d.tolerance import DEFAULT
@@ -22,7 +24,7 @@ _LANDS: Final = 14.0 * INCH
 _UNDER: Final = 10.0 * INCH
 """How far it is followed below what let it in."""
 _RUNS_UP: Final = 5.0 * INCH
-"""So far up the slope from an open edge the water is already on what that lies on."""
+"""So far up the slope it is already below a piece that covers all the way up."""
 _ON_EACH: Final = 3
 """Steps on each layer before it is through to the next."""
 _NONE: Final = 10**9
@@ -46,7 +48,8 @@ def water_path(detail: Detail, start: Point2 | None = None) -> tuple[Waypoint, .
     """
     spot = start or _top_of(detail)
     pieces = [piece for piece in detail.pieces if _leads(piece)]
-    return tuple(_mark(detail, place, pieces) for place in _down(detail, spot, 400))
+    marks = [(place, _mark(detail, place, pieces)) for place in _down(detail, spot, 400)]
+    return tuple(mark for place, mark in marks if _stands(detail, place, mark))
 
 
 def leak_path(
@@ -69,16 +72,25 @@ def leak_path(
     first = min(orders, default=_NONE)
     # What comes down to an open edge under others runs on what that edge lies on.
     carriers = pieces if from_above else [piece for piece in pieces if piece.order < first]
-    above = list(reversed(_down(detail, spot, int(_LANDS / _STEP), way=-1.0)))
-    near = max(0, len(above) - int(_RUNS_UP / _STEP))
+    above = _down(detail, spot, int(_LANDS / _STEP), way=-1.0)
+    above = list(reversed(_off_holes(above, pieces)))
+    over = [piece for piece in pieces if piece.order >= first and piece.id in upper]
+    lies = [piece_on(over, _face_at(place), place) is not None for place in above]
+    # It comes in where the upper piece begins; where that has no head, a little up the slope.
+    near = next((k + 1 for k in range(len(above) - 1, -1, -1) if not lies[k]), None)
+    near = max(0, len(above) - int(_RUNS_UP / _STEP)) if near is None else near
+    # What runs in below others comes over these all the same.
+    near = max(near, 1)
     before = [
-        _mark(detail, place, carriers if k >= near else pieces) for k, place in enumerate(above)
+        mark
+        for k, place in enumerate(above)
+        if _stands(detail, place, mark := _mark(detail, place, carriers if k >= near else pieces))
     ]
     after: list[Waypoint] = []
     under = [piece for piece in pieces if piece.order < first]
     for k, place in enumerate(_down(detail, spot, int(_UNDER / _STEP))):
         mark = _mark(detail, place, under)
-        after.append(mark)
+        after += [mark] if _stands(detail, place, mark) else []
         order = next((p.order for p in pieces if p.id == mark.piece), 0)
         if mark.layer == 1:
             break
@@ -86,6 +98,36 @@ def leak_path(
         under = [piece for piece in pieces if piece.order < order + (not through)]
     end = _place_of(detail, after[-1]) if after else spot
     return (*before, *after, _mark(detail, end, []))
+
+
+def spot_of_missing(detail: Detail, name: str) -> tuple[Point2, tuple[Piece, ...]]:
+    """Return where water goes in for want of a layer called so, and what it runs in behind."""
+    width, near, _ = detail.size
+    spot = (0.0, -min(4.0 * INCH, near / 2.0))
+    if "kick-out" in name:
+        return (flow_on(detail, Face.NEAR)[0] * (width / 2.0 - 4.0 * INCH), spot[1]), ()
+    if "counterflashing" not in name or not is_wall(detail):
+        return spot, ()
+    sheets = [piece for piece in detail.pieces if piece.kind is PieceKind.SHEET]
+    head = max((piece.reach[1] for piece in sheets), default=0.0)
+    return (0.0, head), tuple(piece for piece in sheets if piece.reach[1] > head - INCH)
+
+
+def _stands(detail: Detail, place: Point2, mark: Waypoint) -> bool:
+    """Return whether a mark stands over its place: over a cant the corner is cut off."""
+    return abs(_place_of(detail, mark)[1] - place[1]) < _STEP / 2.0
+
+
+def _off_holes(places: Sequence[Point2], pieces: Sequence[Piece]) -> list[Point2]:
+    """Return places up the slope from a fault as far as sheets lie there: water parts at a pipe."""
+    covered = [piece_on(pieces, _face_at(place), place) is not None for place in places]
+    if not covered[0]:
+        return list(places)
+    return [*itertools.compress(places, itertools.accumulate(covered, operator.and_))]
+
+
+def _face_at(place: Point2) -> Face:
+    return Face.NEAR if place[1] < 0.0 else Face.FAR
 
 
 def _place_of(detail: Detail, mark: Waypoint) -> Point2:
@@ -113,13 +155,23 @@ def _top_of(detail: Detail) -> Point2:
 def _down(detail: Detail, start: Point2, most: int, *, way: float = 1.0) -> list[Point2]:
     """Return places down the flow from a start, or up it, within the cut-out."""
     width, near, far = detail.size
-    bowl = bowl_of(detail)
+    bowl, holes = bowl_of(detail), _holes(detail)
     u, s = start
     found = [start]
+    before = flow_at(detail, start)
     for _ in range(most):
         flow = flow_at(detail, (u, s))
+        if flow[0] * before[0] + flow[1] * before[1] < 0.0:
+            # In the corner between roof and wall it stands; it climbs nothing.
+            break
+        before = flow
         u, s = u + way * _STEP * flow[0], s + way * _STEP * flow[1]
         if abs(u) > width / 2.0 or not -near < s < far or flow == (0.0, 0.0):
+            break
+        # Up the slope it comes from a hip or ridge at the most, or from the foot of a chimney.
+        if way < 0.0 and flow_at(detail, (u, s))[1] * flow[1] < 0.0:
+            break
+        if holes.intersects(shapely.Point(u, s)):
             break
         if bowl.intersects(shapely.Point(u, s)):
             break
@@ -127,10 +179,19 @@ def _down(detail: Detail, start: Point2, most: int, *, way: float = 1.0) -> list
     return found
 
 
+def _holes(detail: Detail) -> shapely.Geometry:
+    """Return where the deck is open round what passes it."""
+    prints = [part for p in detail.pieces if p.kind is PieceKind.DECK for part in p.footprints]
+    panels = [shapely.Polygon(part.outline, part.holes).buffer(_OFF) for part in prints]
+    whole = shapely.union_all(panels)
+    return shapely.union_all(
+        [shapely.Polygon(ring) for part in shapely.get_parts(whole) for ring in part.interiors]
+    )
+
+
 def _mark(detail: Detail, place: Point2, pieces: Sequence[Piece]) -> Waypoint:
     """Return the place on top of the last of the pieces that lies there."""
-    face = Face.NEAR if place[1] < 0.0 else Face.FAR
-    top = piece_on(pieces, face, place)
+    top = piece_on(pieces, _face_at(place), place)
     if top is None:
         deck = next(p for p in detail.pieces if p.kind is PieceKind.DECK)
         return Waypoint(point=detail.frame.point(*place, _OFF / 4.0), layer=1, piece=deck.id)
@@ -173,7 +234,6 @@ def height_of(detail: Detail, piece: Piece, place: Point2) -> float:
 def point_at(detail: Detail, place: Point2, pieces: Sequence[Piece] = ()) -> Point3:
     """Return the place on top of the last of some pieces there, of all where none is given."""
     mine = [piece for piece in pieces if _leads(piece)]
-    face = Face.NEAR if place[1] < 0.0 else Face.FAR
-    if piece_on(mine, face, place) is None:
+    if piece_on(mine, _face_at(place), place) is None:
         mine = [piece for piece in detail.pieces if _leads(piece)]
     return _mark(detail, place, mine).point

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Final
 
 import shapely
@@ -62,6 +63,21 @@ def prove_detail(
     ]
     order = list(FaultKind)
     return tuple(sorted(faults, key=lambda fault: order.index(fault.kind)))
+
+
+def shown_fault(detail: Detail, catalog: Catalog) -> DetailFault | None:
+    """Return the fault that a wrong build is shown for; None where it has none.
+
+    Of those that are expected the one in the uppermost layer, there the nearest to the middle.
+    """
+    faults = prove_detail(detail, catalog)
+    expected = detail.mistake.expected if detail.mistake else None
+    own = [fault for fault in faults if fault.kind is expected]
+    return min(
+        own or faults,
+        key=lambda fault: (-max(fault.layers, default=0), math.hypot(*fault.spot)),
+        default=None,
+    )
 
 
 def _inside(fault: LapFault, pile: DetailPile, tol: Tolerance) -> bool:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -15,6 +15,8 @@ from roof3d.details.shapes.drape import Laid
 from roof3d.tolerance import DEFAULT, Tolerance
 
 _DISC_SIDES = 8
+_ON_SEAM = 0.01
+"""Metres: what lies nearer to a seam than that all along runs along it."""
 _INKED_CORNERS = 8
 """An outline of more corners is taken for round: its uprights are not inked."""
 
@@ -243,3 +245,13 @@ def join_bodies(bodies: Sequence[Body]) -> Body:
         ),
         rims=tuple(rim for body in bodies for rim in body.rims),
     )
+
+
+def off_seam(frame: Frame, body: Body, seam: shapely.Geometry) -> Body:
+    """Return a body without the inked lines that run along a line, in (u, s), of the deck."""
+    kept = []
+    for rim in body.rims:
+        away = shapely.distance(shapely.points(frame.developed(rim)[:, :2]), seam)
+        if float(away.max()) > _ON_SEAM:
+            kept.append(rim)
+    return replace(body, rims=tuple(kept))

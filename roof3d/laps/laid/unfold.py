@@ -38,6 +38,7 @@ _RIMS: Final = {
     Place.HEADWALL: Rim.CLOSED,
     Place.SIDEWALL: Rim.CLOSED,
     Place.PIPE: Rim.CLOSED,
+    Place.DRAIN: Rim.CLOSED,
     Place.OPENING_FOOT: Rim.CLOSED,
     Place.OPENING_SIDE: Rim.CLOSED,
     Place.OPENING_HEAD: Rim.CLOSED,
@@ -70,8 +71,10 @@ def surface_of(plane: LaidPlane, planes: Mapping[str, LaidPlane], tol: Tolerance
 def _near(side: Side) -> float:
     """Return how near a border an edge counts as there, metres.
 
-    Where water runs against a wall, what leads it away is not laid out.
+    Where water runs against a wall, what leads it away is not laid out; into a drain it falls.
     """
+    if side.border is Place.DRAIN:
+        return 0.25 * INCH
     closed = _RIMS[side.border] is Rim.CLOSED
     return 12.0 * INCH if closed and runs_against(side) else 1.5 * INCH
 

@@ -149,7 +149,7 @@ def _united(
     near = 4.0 * tol.cut_grid
     for added in more:
         fitted = shapely.snap(shape, added, near)
-        shape = shapely.union(fitted, added, grid_size=tol.cut_grid)
+        shape = _areas(shapely.union(fitted, added, grid_size=tol.cut_grid))
     return shape
 
 

@@ -14,6 +14,7 @@ from typing import Final
 import shapely
 
 from roof3d.errors import InvariantError
+from roof3d.layout.joint import FOOT_LAP
 from roof3d.layout.model import Point2, Side
 from roof3d.tolerance import Tolerance
 
@@ -23,11 +24,12 @@ MITRE: Final = 4.0
 
 @dataclass(frozen=True, slots=True)
 class MovedSide:
-    """A side and how far it is moved, outward positive, metres."""
+    """A side and how far it is moved, outward positive, metres; and its ``foot``, if it has one."""
 
     start: Point2
     end: Point2
     distance: float
+    foot: Point2 | None = None
 
     @property
     def length(self) -> float:
@@ -99,7 +101,7 @@ def corners_of(
     for side, distance in zip(sides, distances, strict=True):
         if ring and math.dist(ring[-1].end, side.start) > tol.merge:
             raise InvariantError("sides do not follow each other", where=side.edge)
-        ring.append(MovedSide(side.start, side.end, distance))
+        ring.append(MovedSide(side.start, side.end, distance, side.foot))
         if len(ring) > 2 and math.dist(side.end, ring[0].start) <= tol.merge:
             befores = (ring[-1], *ring[:-1])
             rings.append(tuple(_corner(a, b) for a, b in zip(befores, ring, strict=True)))
@@ -120,7 +122,8 @@ def inner_margins(
     """Yield what the sides of a ring leave behind inward; it may run past the outline.
 
     A margin ends on the line of the neighbour, as one would cut it along a chalk line; ``square``,
-    it ends square to its side past the neighbour's own end.
+    it ends square to its side past the neighbour's own end. Beside the foot of a membrane it ends
+    along the fall, where the membrane still lies below.
     """
     ends = _ends(corners)
     for corner in corners:
@@ -129,9 +132,25 @@ def inner_margins(
             low = 0.0 if _both_inside(corner) else -_run_on(corner, 0.0, side.distance, tol)
             high = 0.0 if _both_inside(last) else _run_on(last, 0.0, side.distance, tol)
             bent = _bent(corner, last, corners, (low, side.length + high), tol) if square else None
-            yield bent or side.margin((0.0, side.length), (low, side.length + high), side.distance)
+            far = (low, side.length + high)
+            yield _from_foot(side, bent or side.margin((0.0, side.length), far, side.distance))
             if _both_inside(corner) and corner.sin < -tol.in_line:
                 yield _corner_piece(corner, -1.0, cut=False)
+
+
+def _from_foot(side: MovedSide, margin: shapely.Polygon) -> shapely.Geometry:
+    """Return what of a margin lies above the foot of its side, less what laps the membrane."""
+    if side.foot is None:
+        return margin
+    low, high = sorted((side.start, side.end), key=lambda end: end[1])
+    way = math.copysign(1.0, high[0] - low[0])
+    at = side.foot[0] + way * FOOT_LAP
+    u0, v0, u1, v1 = margin.bounds
+    kept = (
+        shapely.box(at, v0, max(u1, at), v1) if way > 0.0 else shapely.box(min(u0, at), v0, at, v1)
+    )
+    parts = shapely.get_parts(shapely.intersection(margin, kept))
+    return shapely.union_all([part for part in parts if part.geom_type == "Polygon"])
 
 
 def _bent(

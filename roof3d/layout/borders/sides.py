@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -13,7 +13,7 @@ import shapely
 
 from roof3d.catalog.laying import Border
 from roof3d.errors import InvariantError
-from roof3d.layout.borders.frame import to_plane
+from roof3d.layout.borders.frame import to_plane, to_space
 from roof3d.layout.joint import JointRule, first_gap, membrane_rise
 from roof3d.layout.model import Floats, PlaneFrame, Point2, Side
 from roof3d.roof.model import Edge, Plane, Ring3, Role, Roof, RoofOpening
@@ -111,6 +111,7 @@ def sides_of(
             line = own or line  # a crumb goes with the side before it
             labelled.append(_side(roof, plane, line, ends, kinds, rule, tol))
         sides.extend(_joined(labelled, tol))
+    sides = [_with_foot(side, sides, roof, plane, frame, kinds, tol) for side in sides]
     return tuple(
         replace(side, overhang=_overhang(frame, side, walls[plane.section], tol))
         if side.border is Border.EAVE and plane.section in walls
@@ -251,6 +252,41 @@ def _rise(edge: Edge, steep: Plane, rule: JointRule, tol: Tolerance) -> float:
     if lift <= tol.slope:  # along the fall nothing is gained in height
         return min(rule.rise_along.metres, deep)
     return min(membrane_rise(lift, rule), deep)
+
+
+def _with_foot(
+    side: Side,
+    sides: Sequence[Side],
+    roof: Roof,
+    plane: Plane,
+    frame: PlaneFrame,
+    kinds: Mapping[str, str],
+    tol: Tolerance,
+) -> Side:
+    """Say where the membrane begins that is carried up out of a valley onto shingles' ground.
+
+    It does so along its own plane alone, which may run on under this one.
+    """
+    if side.border is not Border.JOINT_VALLEY or kinds[plane.id] == MEMBRANE:
+        return side
+    edge, beyond = roof.edge(side.edge), roof.plane(side.neighbour)
+    stretch = to_space(frame, (side.start, side.end))
+    length = float(np.linalg.norm(stretch[1] - stretch[0]))
+    runs = [
+        run
+        for ring in (beyond.outline, *beyond.holes)
+        for one, two in itertools.pairwise((*ring, ring[0]))
+        if (run := _run(stretch, length, _Line(edge, np.array(one), np.array(two)), tol))
+    ]
+    upward = side.start[1] < side.end[1]
+    low = side.start if upward else side.end
+    ends = [run.low if upward else length - run.high for run in runs]
+    begins = min(ends, default=0.0)
+    meets = any(other.border is Border.EAVE and low in (other.start, other.end) for other in sides)
+    if begins <= tol.edge_off and not meets:
+        return side
+    share = begins / length if upward else 1.0 - begins / length
+    return replace(side, foot=_between(side.start, side.end, share))
 
 
 def _joined(sides: list[Side], tol: Tolerance) -> list[Side]:

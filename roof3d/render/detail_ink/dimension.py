@@ -70,13 +70,11 @@ class DrawnDimension:
     @property
     def covers(self) -> tuple[Box, Box]:
         """The text, and an upright box about the line."""
-        points = np.array(self.ends)
-        low, high = points.min(axis=0), points.max(axis=0)
-        middle, span = (low + high) / 2.0, high - low
+        (ax, ay), (bx, by) = self.ends
         about = Box(
-            centre=(float(middle[0]), float(middle[1])),
-            width=float(span[0]) + self.box.height,
-            height=float(span[1]) + self.box.height,
+            centre=((ax + bx) / 2.0, (ay + by) / 2.0),
+            width=abs(bx - ax) + self.box.height,
+            height=abs(by - ay) + self.box.height,
         )
         return self.box, about
 
@@ -95,6 +93,8 @@ Trial: TypeAlias = tuple[float, Callable[[], DrawnDimension]]
 """What a place costs before it is looked at closely, and how to set the dimension there."""
 Charge: TypeAlias = Callable[[Sequence[DrawnDimension]], NDArray[np.float64]]
 """From dimensions to what each costs besides, 0 or more; infinite where it cannot stand."""
+_Room: TypeAlias = tuple[Box, Box, Box, Sequence[tuple[Pixel, ...]]]
+"""What a dimension takes: its text, the same with room about it, its strip, its lines."""
 _AT_ONCE = 16
 """How many trials are charged together: it takes little more than one."""
 
@@ -133,9 +133,8 @@ class Ranked:
         while self._waiting and self._waiting[0][2] is None and len(due) < _AT_ONCE:
             due.append(heappop(self._waiting))
         set_out = [self._set[k]() for _, k, _ in due]
-        for (cost, k, _), drawn, more in zip(
-            due, set_out, self._charge(set_out).tolist(), strict=True
-        ):
+        charged = self._charge(set_out).tolist()
+        for (cost, k, _), drawn, more in zip(due, set_out, charged, strict=True):
             if more < math.inf:
                 heappush(self._waiting, (cost + more, k, drawn))
 
@@ -143,7 +142,7 @@ class Ranked:
 def set_beside(
     dimensions: Sequence[Dimension],
     camera: Camera,
-    outward: Point3,
+    ways: Sequence[Point3],
     offsets: Sequence[float],
     size: float,
     *,
@@ -154,8 +153,8 @@ def set_beside(
 
     Parameters
     ----------
-    outward : Point3
-        Unit vector along the break, away from the detail, to the right in the picture.
+    ways : sequence of Point3
+        Unit vectors away from the detail, in which each line stands off.
     offsets : sequence of float
         Metres from the end of the detail to each dimension line, at the least.
     size : float
@@ -170,12 +169,12 @@ def set_beside(
     tuple of DrawnDimension
         In the order given; one that no place is clear for is left out.
     """
-    away = np.array(outward)
     area = area or (0.0, 0.0, float(camera.size[0]), float(camera.size[1]))
     choices: dict[int, Ranked] = {}
     counts: dict[int, int] = {}
-    for k, (dimension, offset) in enumerate(zip(dimensions, offsets, strict=True)):
-        ends = np.array(dimension.ends)
+    placings = enumerate(zip(dimensions, offsets, ways, strict=True))
+    for k, (dimension, offset, way) in placings:
+        ends, away = np.array(dimension.ends), np.array(way)
         trials: list[Trial] = []
         for lane, more in enumerate(_LANES):
             shifted = ends + (offset + more) * away
@@ -189,8 +188,7 @@ def set_beside(
     for _ in range(2):
         for k in sorted(choices, key=lambda k: (counts[k], k)):
             others = [other for j, other in placed.items() if j != k]
-            found = first_clear(choices[k], others, size)
-            if found is not None:
+            if (found := first_clear(choices[k], others, size)) is not None:
                 placed[k] = found
     return tuple(placed[k] for k in sorted(placed))
 
@@ -274,17 +272,17 @@ def first_clear(
     choices: Iterable[DrawnDimension], others: Sequence[DrawnDimension], size: float
 ) -> DrawnDimension | None:
     """Return the first that meets no other; rather one whose text no extension line crosses."""
-    rest = list(others)
+    rest = [_room(other, size) for other in others]
 
     def is_clear(choice: DrawnDimension) -> bool:
-        at = next((at for at, other in enumerate(rest) if meet(choice, other, size)), None)
+        mine = _room(choice, size)
+        at = next((at for at, other in enumerate(rest) if _meet(mine, other)), None)
         if at is not None:
             rest.insert(0, rest.pop(at))  # likely in the way of the next, which lies beside it
         return at is None
 
-    clear = filter(is_clear, choices)
     best: tuple[float, DrawnDimension] | None = None
-    for place, choice in enumerate(clear):
+    for place, choice in enumerate(filter(is_clear, choices)):
         under = sum(runs_under(choice, other) + runs_under(other, choice) for other in others)
         cost = place + _UNDER * under
         if best is None or cost < best[0]:
@@ -294,17 +292,19 @@ def first_clear(
     return best[1] if best else None
 
 
-def meet(one: DrawnDimension, other: DrawnDimension, size: float) -> bool:
+def _room(drawn: DrawnDimension, size: float) -> _Room:
+    lines = [drawn.ends, drawn.leader] if drawn.leader else [drawn.ends]
+    return drawn.box, drawn.box.grown(_GAP * size), drawn.strip(size), lines
+
+
+def _meet(one: _Room, other: _Room) -> bool:
     """Whether two dimensions lie on one another: texts, lines or leaders."""
-    if one.box.grown(_GAP * size).overlaps(other.box):
-        return True
-    if one.strip(size).overlaps(other.strip(size)):
-        return True
-    mine = [line for line in (one.ends, one.leader) if line]
-    theirs = [line for line in (other.ends, other.leader) if line]
+    (text, about, strip, mine), (its_text, _, its_strip, theirs) = one, other
     return (
-        any(one.box.hit_by(*line) for line in theirs)
-        or any(other.box.hit_by(*line) for line in mine)
+        about.overlaps(its_text)
+        or strip.overlaps(its_strip)
+        or any(text.hit_by(*line) for line in theirs)
+        or any(its_text.hit_by(*line) for line in mine)
         or any(segments_cross(a, b) for a in mine for b in theirs)
     )
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from itertools import pairwise
 
 import numpy as np
@@ -26,8 +26,13 @@ def ink_rims(
     parts: Sequence[tuple[Piece, Part]],
     layer_of: Mapping[int, int],
     weight: float,
+    *,
+    lifted: bool = True,
 ) -> None:
     """Ink what is seen of every rim; dash sheet edges that lie buried in their own layer.
+
+    At rest those are dashed too that lie under a sheet of their own kind laid later: of an
+    end lap, of flashing on the field.
 
     Parameters
     ----------
@@ -35,23 +40,24 @@ def ink_rims(
         Layer by the part number in ``raster``.
     weight : float
         Width of a full line, pixels.
+    lifted : bool
+        Whether layers stand apart.
     """
+    kind_of = {piece.layer: piece.material for piece, _ in parts if piece.kind is PieceKind.SHEET}
     seen: dict[bool, list[tuple[Pixel, Pixel]]] = {True: [], False: []}
     buried: list[tuple[Pixel, Pixel]] = []
     rims = [(piece, rim) for piece, part in parts for rim in part.rims]
-    found = iter(split_lines(raster, camera, _segments(rim for _, rim in rims), shortest=1.0))
+    found = iter(split_lines(raster, camera, _segments([rim for _, rim in rims]), shortest=1.0))
     for piece, rim in rims:
         for _ in pairwise(rim):
             for run in next(found):
                 if run.visible:
                     seen[piece.kind in _THIN].append((run.start, run.end))
-                elif (
-                    len(rim) == 2
-                    and piece.kind is PieceKind.SHEET
-                    and run.length >= _SHORTEST_DASHED
-                    and _hider(raster, run, layer_of) == piece.layer
-                ):
-                    buried.append((run.start, run.end))
+                elif piece.kind is PieceKind.SHEET and run.length >= _SHORTEST_DASHED:
+                    over = _hider(raster, run, layer_of)
+                    alike = over > piece.layer and kind_of.get(over) == piece.material
+                    if (len(rim) == 2 and over == piece.layer) or (alike and not lifted):
+                        buried.append((run.start, run.end))
     sheet.lines(seen[False], width=weight, ink=RIM, order=3.0)
     sheet.lines(seen[True], width=0.6 * weight, ink=RIM, alpha=0.85, order=2.9)
     sheet.lines(
@@ -85,11 +91,15 @@ def ink_trails(
     )
 
 
-def _segments(rims: Iterable[Floats]) -> Floats:
+def _segments(rims: Sequence[Floats]) -> Floats:
     """Every straight piece of every rim, (n, 2, 3)."""
-    return np.concatenate(
-        [np.empty((0, 2, 3)), *(np.stack((rim[:-1], rim[1:]), axis=1) for rim in rims)]
-    )
+    if not rims:
+        return np.empty((0, 2, 3))
+    points = np.concatenate(rims)
+    within = np.ones(len(points) - 1, dtype=np.bool_)
+    within[np.cumsum([len(rim) for rim in rims[:-1]], dtype=np.int64) - 1] = False
+    segments: Floats = np.stack((points[:-1], points[1:]), axis=1)[within]
+    return segments
 
 
 def _hider(raster: Raster, run: Run, layer_of: Mapping[int, int]) -> int:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
+from dataclasses import replace
 
 from roof3d.details.model import Detail, DetailLayer, PieceKind
 from roof3d.render.detail_ink.discs import ink_marker
@@ -60,7 +61,9 @@ def set_legend(
         name, note = (factor * size for size in sizes)
         width = right - left - _indent(name)
         rows = [
-            _row(layer, words, (name, note), width, said=_HIDDEN if layer.number in hidden else "")
+            _row(
+                _of_right(detail, layer), words, (name, note), width, hidden=layer.number in hidden
+            )
             for layer in reversed(detail.layers)
         ]
         free = bottom - top - sum(row[3] for row in rows)
@@ -101,7 +104,7 @@ def set_names(
     room = wide - _indent(name) - name
     rows = []
     for layer in detail.layers:
-        words = _sentence(layer.size)
+        words = _sentence(_of_right(detail, layer).size)
         if cut is not None and layer.number not in cut:
             words = f"Not cut here. {words}"
         rows.append((layer, broken(layer.name, name, room, bold=True), broken(words, note, room)))
@@ -150,7 +153,7 @@ def _row(
     sizes: tuple[float, float],
     width: float,
     *,
-    said: str = "",
+    hidden: bool,
 ) -> _Row:
     name, note = sizes
     heading = broken(layer.name, name, width, bold=True)
@@ -160,8 +163,15 @@ def _row(
         if getattr(layer, word)
         for line in broken(_LEAD.get(word, "") + _sentence(getattr(layer, word)), note, width)
     ]
-    notes = [*((said,) if said else ()), *notes]
+    notes = [*((_HIDDEN,) if hidden else ()), *notes]
     return layer, heading, notes, LINE_PITCH * (name * len(heading) + note * len(notes))
+
+
+def _of_right(detail: Detail, layer: DetailLayer) -> DetailLayer:
+    """Return a layer whose words say that its sizes are those of the right build."""
+    if detail.mistake is None or not layer.size:
+        return layer
+    return replace(layer, size=f"built right: {layer.size}")
 
 
 def _sentence(words: str) -> str:

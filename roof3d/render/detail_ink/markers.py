@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, field, replace
-from functools import cached_property
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property, partial
 from itertools import product
 
 import numpy as np
@@ -45,7 +45,7 @@ class Marker:
         if self.centre == self.anchor:
             return ()
         dx, dy = self.anchor[0] - self.centre[0], self.anchor[1] - self.centre[1]
-        share = self.radius / float(np.hypot(dx, dy))
+        share = self.radius / math.hypot(dx, dy)
         return ((self.centre[0] + dx * share, self.centre[1] + dy * share), self.anchor)
 
 
@@ -275,11 +275,11 @@ def mend_markers(
     for _ in range(_PASSES):
         before = list(mended)
         for i, one in enumerate(mended):
-            rest = [*mended[:i], *mended[i + 1 :]]
-            fewest: float = _faults_of(one, rest, others, lines) + _on_drawing(one, filled)
+            faults_of = partial(_faults_of, _Around.of(mended, i, others, lines))
+            fewest: float = faults_of(one) + _on_drawing(one, filled)
             fewest += _is_outside(one, area)
             for trial in _moved(one, area) if fewest else ():
-                faults: float = _faults_of(trial, rest, others, lines, fewest)
+                faults: float = faults_of(trial, fewest)
                 faults += _on_drawing(trial, filled)
                 if faults < fewest:
                     mended[i], fewest = trial, faults
@@ -300,9 +300,7 @@ def faulty_markers(
 ) -> tuple[int, ...]:
     """Return the places in a row of those markers that meet a text, a line or one another."""
     return tuple(
-        k
-        for k, one in enumerate(markers)
-        if _faults_of(one, [m for m in markers if m is not one], others, lines)
+        k for k, one in enumerate(markers) if _faults_of(_Around.of(markers, k, others, lines), one)
     )
 
 
@@ -320,46 +318,70 @@ def _on_drawing(marker: Marker, filled: Mask | None) -> float:
     return _HALF if about.any() else 0.0
 
 
-_PASSES, _RINGS, _WAYS = 4, 18, 16
+_PASSES, _RINGS = 4, 18
+_WAYS = [(float(np.cos(turn)), float(np.sin(turn))) for turn in np.arange(16) * (np.pi / 8.0)]
 _HALF = 0.5
 
 
-def _moved(marker: Marker, area: Area) -> list[Marker]:
-    """Return a marker with its disc moved, the nearest first."""
+def _moved(marker: Marker, area: Area) -> Iterator[Marker]:
+    """Give a marker with its disc moved, the nearest first."""
     left, top, right, bottom = area
     (x, y), r = marker.centre, marker.radius
     x, y = min(max(x, left + r), right - r), min(max(y, top + r), bottom - r)
-    places = [
-        (x + 0.8 * ring * r * np.cos(turn), y + 0.8 * ring * r * np.sin(turn))
-        for ring in range(1, _RINGS)
-        for turn in np.arange(_WAYS) * (2.0 * np.pi / _WAYS)
-    ]
-    return [
-        replace(marker, centre=(float(a), float(b)))
-        for a, b in places
-        if left + r <= a <= right - r
-        and top + r <= b <= bottom - r
-        and np.hypot(a - marker.anchor[0], b - marker.anchor[1]) > 2.0 * r
-    ]
+    for ring in range(1, _RINGS):
+        for cos, sin in _WAYS:
+            a, b = x + 0.8 * ring * r * cos, y + 0.8 * ring * r * sin
+            if (
+                left + r <= a <= right - r
+                and top + r <= b <= bottom - r
+                and math.hypot(a - marker.anchor[0], b - marker.anchor[1]) > 2.0 * r
+            ):
+                yield Marker(number=marker.number, centre=(a, b), anchor=marker.anchor, radius=r)
 
 
-def _faults_of(
-    one: Marker,
-    rest: Sequence[Marker],
-    others: Sequence[Box],
-    lines: Sequence[tuple[Pixel, ...]],
-    most: float = math.inf,
-) -> int:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Around:
+    """What a marker must keep clear of: texts and discs, leaders, other lines."""
+
+    walls: Sequence[Box]
+    leaders: Sequence[tuple[Pixel, ...]]
+    lines: Sequence[tuple[Pixel, ...]]
+
+    @classmethod
+    def of(
+        cls,
+        markers: Sequence[Marker],
+        k: int,
+        others: Sequence[Box],
+        lines: Sequence[tuple[Pixel, ...]],
+    ) -> _Around:
+        """Return what is around one of a row of markers."""
+        rest = [*markers[:k], *markers[k + 1 :]]
+        leaders = [marker.leader for marker in rest if marker.leader]
+        return cls(walls=[*(m.box for m in rest), *others], leaders=leaders, lines=lines)
+
+
+def _faults_of(around: _Around, one: Marker, most: float = math.inf) -> int:
     """Count what a marker meets; no further than ``most``, where that is enough to know."""
-    walls = [m.box for m in rest] + list(others)
-    faults = sum(box.overlaps(one.box) for box in walls)
-    if faults >= most:
-        return faults
-    faults += sum(one.box.hit_by(*line) for line in lines)
-    if faults >= most:
-        return faults
-    if one.leader:
-        faults += sum(segments_cross(one.leader, m.leader) for m in rest)
-        faults += sum(segments_cross(one.leader, line) for line in lines)
-        faults += sum(box.hit_by(*one.leader) for box in walls)
-    return faults + sum(one.box.hit_by(*m.leader) for m in rest if m.leader)
+    faults = 0
+    for faulty in _faults(around, one):
+        faults += faulty
+        if faults >= most:
+            break
+    return faults
+
+
+def _faults(around: _Around, one: Marker) -> Iterator[bool]:
+    """Whether a marker meets each thing around it, the likeliest first."""
+    box = one.box
+    for wall in around.walls:
+        yield wall.overlaps(box)
+    for line in around.lines:
+        yield box.hit_by(*line)
+    for other in around.leaders:
+        yield box.hit_by(*other)
+    if leader := one.leader:
+        for line in (*around.leaders, *around.lines):
+            yield segments_cross(leader, line)
+        for wall in around.walls:
+            yield wall.hit_by(*leader)

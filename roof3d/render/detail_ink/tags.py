@@ -76,7 +76,8 @@ def set_tags(
         words = words[:1]
     found: list[Tag] = []
     for end, text in zip(ends, words, strict=False):
-        taken = [*avoid, *(tag.box for tag in found)]
+        # Two names on one line would be read as one.
+        taken = [*avoid, *(tag.box.grown(1.5 * size) for tag in found)]
         tag = _first_clear(detail, camera, u, end, text, size, taken, lines, covered)
         found += [tag] if tag else []
     return tuple(found)

@@ -20,6 +20,10 @@ _SHADE_ENDS = 7.0
 """Inches below an edge beyond which its shade cannot be seen."""
 _STRAIGHT = 0.7
 """Least share of the fall that goes square to the line, for edges to throw a shade."""
+_ONE_PLANE = 1.9
+"""1 less the cosine between the two faces' ways from the line: 2 where they are one plane."""
+_CLIMB = np.float32(1.6)
+"""Of the height: by so much the pattern moves where a sheet climbs over another."""
 _GRAINS = {
     "granule-cap": (0.10, 7.0),
     "heat-applied-cap-sheet": (0.10, 7.0),
@@ -50,6 +54,10 @@ def texture_of(detail: Detail, piece: Piece, shift: Floats) -> Texture:
 
     frame = detail.frame
     axes = np.array([frame.along, frame.near, frame.far]) / INCH
+    grained = _is_grained(piece)
+    spread = 1.0 - float(np.array(frame.near) @ np.array(frame.far))
+    flat = spread > _ONE_PLANE
+    up = (np.array(frame.near_normal) / INCH).astype(np.float32)
 
     def texture(points: Singles, place: Floats) -> Singles:
         # Inches from the line: single precision holds a pixel many times over, and is quick.
@@ -63,6 +71,11 @@ def texture_of(detail: Detail, piece: Piece, shift: Floats) -> Texture:
             close = np.flatnonzero((below >= 0.0) & (below < _SHADE_ENDS))
             cast = 1.0 - 0.42 * np.exp(below[close] / -0.9)
             shade[close] = np.minimum(shade[close], cast)
+        if grained:
+            # Grains are round on whatever bends too: on a cant, over a wall, where an end climbs.
+            s = (far - near) / np.float32(spread)
+            climb = _CLIMB * (points @ up) if flat else np.zeros_like(u)
+            u, s = u + climb, s + climb
         shade *= pattern(u, s)
         return shade
 
@@ -108,6 +121,11 @@ def _pattern(piece: Piece, flow: Point2) -> Pattern:
         return lambda u, s: 1.0 + 0.012 * _sample(_noise(2.0), u * 0.4, s * 4.0)
     strength, scale = _GRAINS.get(piece.material, (0.028, 5.0))
     return lambda u, s: 1.0 + strength * _sample(_noise(1.0), u * scale, s * scale)
+
+
+def _is_grained(piece: Piece) -> bool:
+    """Return whether a piece shows grains alike in all directions."""
+    return piece.kind is PieceKind.SHEET and piece.material in _GRAINS
 
 
 def _boards(u: Singles, s: Singles) -> Singles:

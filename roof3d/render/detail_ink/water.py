@@ -6,10 +6,11 @@ import math
 from collections.abc import Sequence
 
 from roof3d.render.camera import Camera
-from roof3d.render.passes import Colour
+from roof3d.render.passes import Colour, Raster
 from roof3d.render.sheet import Sheet, text_width
+from roof3d.render.visibility import split_lines
 from roof3d.scene.detail_scene import FAULT, WATER
-from roof3d.scene.model import Scene
+from roof3d.scene.model import Point3, Scene
 
 Pixel = tuple[float, float]
 _WATER: Colour = (0.02, 0.36, 0.78)
@@ -19,17 +20,27 @@ _ON_WRONG: Colour = (1.0, 1.0, 1.0)
 _BAND = 23.0
 _WORDS = "WRONG BUILD, shown to teach: never build it so"
 _TOP = 9.0
+_PROUD = 0.01
+"""Metres by which it stands off what it runs on: the steps of draped sheets do not hide it."""
 
 
-def ink_water(sheet: Sheet, camera: Camera, scene: Scene, unit: float) -> None:
-    """Draw the way of the water over everything, with drops, an arrow and a mark at the fault."""
+def ink_water(sheet: Sheet, raster: Raster, camera: Camera, scene: Scene, unit: float) -> None:
+    """Draw the way of the water, dashed where layers hide it, with drops and an arrow.
+
+    Where it goes in stands a mark.
+    """
     lines = [line for line in scene.lines if line.style == WATER]
     if not lines:
         return
     points = [camera.pixel(lines[0].ends[0]), *(camera.pixel(line.ends[1]) for line in lines)]
-    shaft = _cut_end(points, 14.0 * unit)
-    sheet.lines([shaft], width=10.0 * unit, ink=_HALO, alpha=0.9, order=_TOP)
-    sheet.lines([shaft], width=5.5 * unit, ink=_WATER, order=_TOP + 0.1)
+    seen, hidden = _ways(raster, camera, [line.ends for line in lines])
+    sheet.lines(hidden, width=7.0 * unit, ink=_HALO, alpha=0.75, order=_TOP)
+    dash = (10.0 * unit, 6.0 * unit)
+    sheet.lines(hidden, width=3.5 * unit, ink=_WATER, dash=dash, order=_TOP + 0.1)
+    if seen and math.dist(seen[-1][-1], points[-1]) < unit:
+        seen[-1] = _cut_end(seen[-1], 14.0 * unit)
+    sheet.lines(seen, width=10.0 * unit, ink=_HALO, alpha=0.9, order=_TOP)
+    sheet.lines(seen, width=5.5 * unit, ink=_WATER, order=_TOP + 0.1)
     _ink_arrow(sheet, points, unit)
     for k in range(3):
         x, y = points[0]
@@ -37,6 +48,22 @@ def ink_water(sheet: Sheet, camera: Camera, scene: Scene, unit: float) -> None:
     for label in scene.labels:
         if label.subject.endswith(f".{FAULT}"):
             _ink_fault(sheet, camera.pixel(label.anchor), unit)
+
+
+def _ways(
+    raster: Raster, camera: Camera, lines: Sequence[tuple[Point3, Point3]]
+) -> tuple[list[list[Pixel]], list[list[Pixel]]]:
+    """Return what is seen of the way and what is hidden, each as lines without a break."""
+    found: dict[bool, list[list[Pixel]]] = {True: [], False: []}
+    last: bool | None = None
+    for runs in split_lines(raster, camera, lines, shortest=1.0, proud=_PROUD):
+        for run in runs:
+            if run.visible == last:
+                found[run.visible][-1].append(run.end)
+            else:
+                found[run.visible].append([run.start, run.end])
+            last = run.visible
+    return found[True], found[False]
 
 
 def ink_band(sheet: Sheet, size: tuple[int, int], unit: float) -> None:

@@ -21,11 +21,9 @@ from roof3d.render.detail_ink.dimension import (
     first_clear,
     lies_in,
 )
-from roof3d.render.detail_ink.markers import Marker
 from roof3d.render.detail_ink.paragraph import text_box
 from roof3d.render.detail_section.fit import SHARP, Fit
-from roof3d.render.lettering import segments_cross
-from roof3d.render.sheet import Pixel, text_width
+from roof3d.render.sheet import text_width
 
 _SLIDES = (0.0, 1.0, 2.0, 3.0, -1.0, -2.0, -3.0, 4.5, -4.5)
 _STAND_OFF, _PAST = 0.85, 1.3
@@ -35,8 +33,6 @@ _TEXT_ON_PIECES, _LINE_ON_PIECES = 30.0, 18.0
 """What a text or a line on the section costs, in lanes."""
 _AWAY = 0.25
 """Heights of the letters between a text and the section."""
-_NUMBER_MOVED = 6.0
-"""What it costs to have a number make way."""
 _FIRST = 2.2 * INCH
 """Off the deck of the nearest dimension line, metres."""
 _LANES, _LANE = 20, 0.9
@@ -97,21 +93,15 @@ def set_lengths(
     measures: Sequence[Measure],
     fit: Fit,
     size: float,
-    callouts: Sequence[Marker],
     pieces: Sequence[shapely.Geometry],
     area: Area,
-    *,
-    strict: bool = True,
 ) -> tuple[DrawnDimension, ...]:
     """Set lengths off the deck, the short ones nearest to it, each clear of all others.
 
-    One for which there is no place is left out. Not ``strict``, a length may meet a number,
-    which is then moved.
+    One for which there is no place is left out; the numbers come after.
     """
     solid = shapely.STRtree(pieces)
     choices: dict[str, Ranked] = {}
-
-    reaches = [(marker, _bounds((*marker.box.corners, *marker.leader))) for marker in callouts]
 
     def charge(trials: Sequence[DrawnDimension]) -> NDArray[np.float64]:
         # The nearest to the deck first, but off the section itself.
@@ -120,8 +110,6 @@ def set_lengths(
         for k, trial in enumerate(trials):
             if not lies_in(trial, area):
                 costs[k] = math.inf
-            elif _strikes(trial, reaches):
-                costs[k] += math.inf if strict else _NUMBER_MOVED
         return costs
 
     for measure in sorted(measures, key=lambda m: (_stands(m), m.value)):
@@ -155,28 +143,6 @@ def _trials(detail: Detail, measure: Measure, fit: Fit, size: float) -> list[Tri
 def _on_wall(detail: Detail, measure: Measure) -> bool:
     """Whether a length lies on a face that stands up sharply behind the near one."""
     return not detail.convex and detail.frame.turn > SHARP and measure.reach[0] >= -INCH / 2.0
-
-
-def _bounds(points: Sequence[Pixel]) -> Area:
-    across, down = zip(*points, strict=True)
-    return min(across), min(down), max(across), max(down)
-
-
-def _strikes(trial: DrawnDimension, callouts: Sequence[tuple[Marker, Area]]) -> bool:
-    """Whether a dimension meets a number or its leader; these come with all that they reach."""
-    lines = [line for line in (trial.ends, trial.leader) if line]
-    left, top, right, bottom = _bounds((*trial.box.corners, *trial.ends, *trial.leader))
-    for marker, (x0, y0, x1, y1) in callouts:
-        if x0 > right or x1 < left or y0 > bottom or y1 < top:
-            continue
-        if trial.box.overlaps(marker.box) or any(marker.box.hit_by(*line) for line in lines):
-            return True
-        if marker.leader and (
-            trial.box.hit_by(*marker.leader)
-            or any(segments_cross(marker.leader, line) for line in lines)
-        ):
-            return True
-    return False
 
 
 def _along_deck(

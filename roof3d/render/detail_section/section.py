@@ -130,7 +130,7 @@ def set_section(
     to_pixels = Fit(points, area, size, convex=detail.convex, sharp=sharp)
     drawn = tuple((i, tuple(to_pixels(ring) for ring in rings)) for i, rings in shapes)
     pieces = [shapely.Polygon(ring) for _, rings in drawn for ring in rings]
-    dimensions = set_lengths(detail, measures, to_pixels, size, (), pieces, area)
+    dimensions = set_lengths(detail, measures, to_pixels, size, pieces, area)
     paper = Paper(to_pixels, 0.72 * size)
     breaks = set_breaks(detail, cut.whole, paper)
     texts = [dimension.box for dimension in dimensions]

@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 import shapely
 
-from roof3d.details.model import INCH, Detail, Measure
+from roof3d.details.model import INCH, Detail, DetailKind, Measure
 from roof3d.render.camera import Camera, fit_camera
 from roof3d.render.detail_ink.dimension import DrawnDimension, set_beside
 from roof3d.render.detail_view.cutaway import move_measures
@@ -19,8 +19,8 @@ from roof3d.render.detail_view.words import place_notes
 from roof3d.scene.model import Dimension, Part, Point3, Scene
 from roof3d.tolerance import DEFAULT
 
-Beside = tuple[list[Dimension], list[float]]
-"""What is measured beside the layers, and how far off each line stands at the least."""
+Beside = tuple[list[Dimension], list[float], list[Point3]]
+"""What is measured beside the layers, how far off each line stands at the least, and which way."""
 _NARROW, _OFFSET = 4.0 * INCH, 9.0 * INCH
 _LANE = 4.5 * INCH
 _MOST = {Style.EXPLODED: 10, Style.CUTAWAY: 7}
@@ -41,15 +41,42 @@ def choose_beside(
         if abs(measure.value - math.dist(*dimension.ends)) < DEFAULT.merge
         and measure.reach[1] - measure.reach[0] > 0.9 * measure.value
         and measure.id not in _IN_SECTION_ONLY
+        and not _is_cut_away(detail, measure, places)
     ]
     flat = flat[: _MOST.get(look.style, 0)]
     if look.style is Style.EXPLODED:
         near = [_NARROW if m.value < 2.0 * _OFFSET else _OFFSET for _, _, m in flat]
-        return [d for d, _, _ in flat], [b + off for (_, b, _), off in zip(flat, near, strict=True)]
-    flat.sort(key=lambda found: found[2].value)
-    lanes = _lanes([measure for _, _, measure in flat])
-    offsets = [b + _NARROW + _LANE * lane for (_, b, _), lane in zip(flat, lanes, strict=True)]
-    return [d for d, _, _ in flat], offsets
+        offsets = [b + off for (_, b, _), off in zip(flat, near, strict=True)]
+    else:
+        flat.sort(key=lambda found: found[2].value)
+        lanes = _lanes([measure for _, _, measure in flat])
+        offsets = [b + _NARROW + _LANE * k for (_, b, _), k in zip(flat, lanes, strict=True)]
+    before = _before(detail, scene, look)
+    return (
+        [*(d for d, _, _ in flat), *(d for d, _ in before)],
+        [*offsets, *(off for _, off in before)],
+        [*(outward for _ in flat), *(detail.frame.near for _ in before)],
+    )
+
+
+def _before(detail: Detail, scene: Scene, look: Look) -> list[tuple[Dimension, float]]:
+    """Choose what is measured along the line, in front of the layers; with how far off."""
+    if detail.kind is not DetailKind.CAP_LAP or look.style not in _MOST:
+        return []
+    found: list[tuple[Dimension, float]] = []
+    for dimension, measure in zip(scene.dimensions, detail.measures, strict=True):
+        if measure.reach[1] - measure.reach[0] < DEFAULT.merge:
+            behind = 0.0
+            if look.style is Style.CUTAWAY:
+                behind = detail.size[1] + measure.reach[0]
+            found.append((dimension, behind + _NARROW + _LANE * len(found)))
+    return found
+
+
+def _is_cut_away(detail: Detail, measure: Measure, places: Mapping[int, float]) -> bool:
+    """Return whether what is measured at a corner's end has been cut off there."""
+    half = detail.size[0] / 2.0
+    return detail.kind is DetailKind.CORNER and places.get(measure.layer, half) < half
 
 
 def _lanes(measures: Sequence[Measure]) -> list[int]:
@@ -70,7 +97,6 @@ def aim(
     detail: Detail,
     parts: Sequence[Part],
     beside: Beside,
-    outward: Point3,
     plan: Plan,
     size: tuple[int, int],
     look: Look,
@@ -94,8 +120,8 @@ def aim(
         outlines = [outline for part in parts for outline in outlines_of(part, camera)]
         drawn = shapely.STRtree(outlines)
         area = (left, top, right + 20.0 * unit, bottom)
-        shown, offsets = beside
-        dimensions = set_beside(shown, camera, outward, offsets, plan.note, drawn=drawn, area=area)
+        shown, offsets, ways = beside
+        dimensions = set_beside(shown, camera, ways, offsets, plan.note, drawn=drawn, area=area)
         marks = [mark for dimension in dimensions for mark in _shapes_of(dimension)]
         notes = place_notes(detail, [*outlines, *marks], plan)
         found.append((camera, dimensions, notes))

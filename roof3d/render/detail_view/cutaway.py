@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import replace
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
 from roof3d.details.frame import Floats
-from roof3d.details.model import INCH, Detail, PieceKind
-from roof3d.scene.model import Dimension, Part, Point3
+from roof3d.details.model import INCH, Detail, DetailKind, PieceKind
+from roof3d.details.proof.model import DetailFault
+from roof3d.scene.detail_scene import FAULT, WATER
+from roof3d.scene.model import Dimension, Part, Point3, Scene
 from roof3d.tolerance import DEFAULT
 
 _WHOLE = frozenset({PieceKind.UNIT, PieceKind.WALL, PieceKind.FRAMING, PieceKind.DECK})
@@ -22,6 +25,25 @@ _BED = 0.6
 _KEPT, _NARROW_KEPT = 0.18, 0.5
 """Least share of its width that a layer keeps, and one that is narrower than the rest."""
 _NARROW = 0.7
+_SMALL = 0.45
+"""Share of the width below which a piece is small: the cut leaves it whole."""
+_PAST = 2.0 * INCH
+"""So far past the middle of what stands in the sheets they reach, and past a joint of metal."""
+_FOLDS = 2.0
+"""Layers at a corner that are left whole: the sheet that is folded there, and its flap."""
+_DIAGONAL_STEP = 2.2 * INCH
+_BESIDE = 3.0 * INCH
+"""The way of the water runs that far inside the end of the uppermost layer."""
+_ALIKE = frozenset(
+    {
+        DetailKind.EAVE_MEMBRANE,
+        DetailKind.RAKE_MEMBRANE,
+        DetailKind.HEADWALL_MEMBRANE,
+        DetailKind.SIDEWALL_MEMBRANE,
+        DetailKind.PARAPET,
+    }
+)
+"""Joints that look the same all along their line."""
 
 
 def cut_places(detail: Detail, outward: Point3) -> Mapping[int, float]:
@@ -30,6 +52,24 @@ def cut_places(detail: Detail, outward: Point3) -> Mapping[int, float]:
     A layer is one step shorter than the longest of those that lie under it; layers side by
     side are cut together. Layers that are never cut are left out.
     """
+    level = _levels(detail)
+    if detail.kind is DetailKind.CORNER:
+        return _ends_at_corner(detail, outward)
+    half = detail.size[0] / 2.0
+    step = min(_WIDEST, _SHARE * detail.size[0] / max(1.0, *level.values()))
+    step = min([step, *_steps_that_spare(detail, level, outward)])
+    places = {}
+    for number in level:
+        if _is_whole(detail, number):
+            continue
+        low, high = _along(detail, number, outward)
+        kept = _NARROW_KEPT if high - low < _NARROW * detail.size[0] else _KEPT
+        places[number] = max(half - step * level[number], low + kept * (high - low))
+    return places
+
+
+def _levels(detail: Detail) -> Mapping[int, float]:
+    """How many steps each layer is shorter than the bare deck: by what it lies on."""
     reach = {}
     for layer in detail.layers:
         pieces = [
@@ -50,16 +90,77 @@ def cut_places(detail: Detail, outward: Point3) -> Mapping[int, float]:
         ]
         own = 0.0 if kinds <= _WHOLE else _BED if kinds == {PieceKind.BED} else 1.0
         level[number] = max(below, default=0.0) + own
-    half = detail.size[0] / 2.0
-    step = min(_WIDEST, _SHARE * detail.size[0] / max(1.0, *level.values()))
-    places = {}
-    for number, (_, _, kinds) in reach.items():
-        if kinds <= _WHOLE:
+    return level
+
+
+def _is_whole(detail: Detail, layer: int) -> bool:
+    return {
+        p.kind for p in detail.pieces if p.layer == layer and p.kind is not PieceKind.FASTENER
+    } <= _WHOLE
+
+
+def _steps_that_spare(
+    detail: Detail, level: Mapping[int, float], outward: Point3
+) -> Iterator[float]:
+    """Yield steps short enough that what is small in the middle is seen as it is built in.
+
+    The top sheet reaches past the middle of a pipe or a drain; a joint of the metal on a wall
+    stands in metal on both sides.
+    """
+    half, wide = detail.size[0] / 2.0, detail.size[0]
+    for piece in detail.pieces:
+        first, last = sorted(_sign(detail, outward) * end for end in piece.span)
+        if last - first > _SMALL * wide or not first < half - _PAST:
             continue
-        low, high = _along(detail, number, outward)
-        kept = _NARROW_KEPT if high - low < _NARROW * detail.size[0] else _KEPT
-        places[number] = max(half - step * level[number], low + kept * (high - low))
-    return places
+        if piece.kind is PieceKind.UNIT and first < 0.0 < last:
+            yield half / max(level.values())
+        elif piece.kind is PieceKind.BED and _on_metal(detail, piece.layer):
+            yield (half - last - _PAST) / level[piece.layer - 1]
+
+
+def _on_metal(detail: Detail, layer: int) -> bool:
+    below = {p.kind for p in detail.pieces if p.layer == layer - 1}
+    return detail.kind is DetailKind.PARAPET and PieceKind.METAL in below
+
+
+def _depths_at_corner(detail: Detail) -> Mapping[int, float]:
+    """How far from the point of an outside corner each layer starts, along the diagonal."""
+    return {
+        number: _DIAGONAL_STEP * max(0.0, at - _FOLDS)
+        for number, at in _levels(detail).items()
+        if not _is_whole(detail, number)
+    }
+
+
+def _ends_at_corner(detail: Detail, outward: Point3) -> Mapping[int, float]:
+    """Where each layer ends toward ``outward``: at a corner's end, where the cut has left it."""
+    half = detail.size[0] / 2.0
+    back = math.sqrt(2.0) if _sign(detail, outward) == _corner_side(detail) else 0.0
+    return {n: half - back * depth for n, depth in _depths_at_corner(detail).items()}
+
+
+def _corner_side(detail: Detail) -> float:
+    """1 where an outside corner lies up the line, -1 where down it."""
+    ends = [end for piece in detail.pieces for end in piece.span]
+    return 1.0 if max(ends) > -min(ends) else -1.0
+
+
+def keep_under(
+    detail: Detail, places: Mapping[int, float], outward: Point3, fault: DetailFault | None
+) -> Mapping[int, float]:
+    """Cut no layer back so far that the water of a wrong build would run in the air."""
+    if fault is None or detail.kind in _ALIKE:
+        return places
+    origin, away = np.array(detail.frame.origin), np.array(outward)
+    reached = [(mark.layer, np.array(mark.point)) for mark in fault.path]
+    reached += [(layer, np.array(detail.frame.point(*fault.spot, 0.0))) for layer in fault.layers]
+    kept, half = dict(places), detail.size[0] / 2.0
+    for layer in places:
+        # What lies on a layer rests on it.
+        ends = [float((point - origin) @ away) for number, point in reached if number >= layer]
+        if ends:
+            kept[layer] = max(kept[layer], min(half, max(ends) + _BESIDE))
+    return kept
 
 
 def _along(detail: Detail, layer: int, outward: Point3) -> tuple[float, float]:
@@ -82,12 +183,40 @@ def cut_back(
 
     A part that lies wholly beyond is kept empty, so that parts and pieces still pair.
     """
+    cut = _square_cut(detail, outward)
+    if detail.kind is DetailKind.CORNER:
+        cut, tip = _corner_cut(detail)
+        places = {number: tip - depth for number, depth in _depths_at_corner(detail).items()}
     return tuple(
         part
         if piece.layer not in places or piece.kind in _WHOLE
-        else _cut(detail, part, np.array(outward), places[piece.layer])
+        else _cut(part, cut, places[piece.layer])
         for piece, part in zip(detail.pieces, parts, strict=True)
     )
+
+
+@dataclass(frozen=True, slots=True)
+class _Cut:
+    """Planes that layers are cut by: what they are measured from, the way, and axes in them."""
+
+    origin: Floats
+    away: Floats
+    axes: Floats
+
+
+def _square_cut(detail: Detail, outward: Point3) -> _Cut:
+    frame = detail.frame
+    return _Cut(np.array(frame.origin), np.array(outward), np.array((frame.level, frame.upright)))
+
+
+def _corner_cut(detail: Detail) -> tuple[_Cut, float]:
+    """Planes square to the diagonal of an outside corner, and how far off its point lies."""
+    frame = detail.frame
+    along = _corner_side(detail) * np.array(frame.along)
+    into, up = np.array(frame.near), np.array(frame.near_normal)
+    half = math.sqrt(0.5)
+    cut = _Cut(np.array(frame.origin), half * (along - into), np.array((half * (along + into), up)))
+    return cut, half * detail.size[0] / 2.0
 
 
 def move_measures(
@@ -118,8 +247,41 @@ def move_measures(
     return tuple(moved)
 
 
-def _cut(detail: Detail, part: Part, outward: Floats, place: float) -> Part:
-    away = (part.vertices - np.array(detail.frame.origin)) @ outward - place
+def move_water(detail: Detail, scene: Scene, outward: Point3, places: Mapping[int, float]) -> Scene:
+    """Bring the way of the water to where every layer is left, along a line that is alike.
+
+    Returns
+    -------
+    Scene
+        The same one where the joint is not alike all along.
+    """
+    spot = next((label for label in scene.labels if label.subject.endswith(f".{FAULT}")), None)
+    if spot is None or detail.kind not in _ALIKE:
+        return scene
+    origin, away = np.array(detail.frame.origin), np.array(outward)
+    by = min(0.0, min(places.values()) - _BESIDE - float((np.array(spot.anchor) - origin) @ away))
+    rim = DEFAULT.merge - detail.size[0] / 2.0
+
+    def moved(point: Point3) -> Point3:
+        x, y, z = (np.array(point) + by * away).tolist()
+        return (x, y, z)
+
+    lines = []
+    for line in scene.lines:
+        ends = (moved(line.ends[0]), moved(line.ends[1]))
+        if line.style != WATER:
+            lines.append(line)
+        elif min(float((np.array(end) - origin) @ away) for end in ends) >= rim:
+            lines.append(replace(line, ends=ends))
+    labels = [
+        replace(label, anchor=moved(label.anchor)) if label is spot else label
+        for label in scene.labels
+    ]
+    return replace(scene, lines=tuple(lines), labels=tuple(labels))
+
+
+def _cut(part: Part, cut: _Cut, place: float) -> Part:
+    away = (part.vertices - cut.origin) @ cut.away - place
     if (away <= 0.0).all():
         return part
     inside = away[part.triangles] <= 0.0
@@ -135,8 +297,8 @@ def _cut(detail: Detail, part: Part, outward: Floats, place: float) -> Part:
         triangles.append(np.column_stack((np.zeros_like(fan), fan, fan + 1)) + count)
         count += len(ring)
         segments.append(crossed)
-    rims = [run for rim in part.rims for run in _kept_runs(rim, detail, outward, place)]
-    for ring, faces in _caps(detail, segments, outward, place):
+    rims = [run for rim in part.rims for run in _kept_runs(rim, cut, place)]
+    for ring, faces in _caps(segments, cut, place):
         vertices.append(ring)
         triangles.append(faces + count)
         count += len(ring)
@@ -164,14 +326,13 @@ def _clipped(corners: Floats, away: Floats) -> tuple[Floats, Floats]:
 
 
 def _caps(
-    detail: Detail, segments: list[Floats], outward: Floats, place: float
+    segments: list[Floats], cut: _Cut, place: float
 ) -> list[tuple[Floats, NDArray[np.int64]]]:
     """Close what was cut open: outlines in the cut with their triangles."""
     if not segments:
         return []
-    frame = detail.frame
-    base = np.array(frame.origin) + place * outward
-    flat = [shapely.LineString(frame.section(ends)) for ends in segments]
+    base = cut.origin + place * cut.away
+    flat = [shapely.LineString((ends - cut.origin) @ cut.axes.T) for ends in segments]
     noded = shapely.union_all(flat, grid_size=DEFAULT.cut_grid)
     caps = []
     for cell in shapely.get_parts(shapely.polygonize(shapely.get_parts(noded))):
@@ -183,14 +344,14 @@ def _caps(
                 shapely.constrained_delaunay_triangles(shapely.Polygon(ring))
             )
         ]
-        space = base + np.outer(ring[:, 0], frame.level) + np.outer(ring[:, 1], frame.upright)
+        space = base + ring @ cut.axes
         caps.append((space, np.array(faces, dtype=np.int64).reshape(-1, 3)))
     return caps
 
 
-def _kept_runs(rim: Floats, detail: Detail, outward: Floats, place: float) -> list[Floats]:
+def _kept_runs(rim: Floats, cut: _Cut, place: float) -> list[Floats]:
     """Return what is left of a line on the near side of the cut."""
-    away = (rim - np.array(detail.frame.origin)) @ outward - place
+    away = (rim - cut.origin) @ cut.away - place
     runs: list[list[Floats]] = [[]]
     for k in range(len(rim)):
         if k and (away[k] <= 0.0) != (away[k - 1] <= 0.0):

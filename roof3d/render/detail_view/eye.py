@@ -8,7 +8,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from roof3d.details.frame import Face
-from roof3d.details.model import Detail, PieceKind
+from roof3d.details.model import Detail, DetailKind, PieceKind
 from roof3d.render.camera import Floats, Vector, direction_from
 from roof3d.scene.detail_scene import TRANSITIONS
 from roof3d.scene.model import Point3
@@ -68,7 +68,8 @@ def _side(detail: Detail) -> float:
     slopes = abs(detail.frame.along[2]) > _SLOPING
     if slopes and detail.kind not in TRANSITIONS and None not in _slopes(detail):
         return 1.0 if detail.frame.along[2] > 0.0 else -1.0
-    return 1.0 if detail.convex else -1.0
+    # Of two steep planes the near one is the lower: a roof is looked at from below.
+    return 1.0 if detail.convex and detail.kind is not DetailKind.PITCH_BREAK else -1.0
 
 
 def _slopes(detail: Detail) -> tuple[float | None, ...]:

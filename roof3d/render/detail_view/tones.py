@@ -10,6 +10,7 @@ import numpy as np
 from roof3d.details.model import Detail, Piece, PieceKind
 from roof3d.render.camera import Camera
 from roof3d.render.detail_ink.palette import colour_of, lightness
+from roof3d.render.front import joined
 from roof3d.render.passes import Light, Raster, strengths
 from roof3d.scene.model import Part
 
@@ -39,17 +40,17 @@ def tones_of(
     none is so dark that it sinks into it.
     """
     darkest = _DARKEST_ON_DARK if dark else _DARKEST
+    seen = _seen(parts, camera, light)
     tones: dict[int, float] = {}
     below: float | None = None
     for layer in detail.layers:
-        pieces = [
-            (piece, part)
-            for piece, part in zip(detail.pieces, parts, strict=True)
+        shown = [
+            (piece, *found)
+            for piece, found in zip(detail.pieces, seen, strict=True)
             if piece.layer == layer.number and piece.kind not in _OWN
         ]
-        if not pieces:
+        if not shown:
             continue
-        shown = [(piece, *_seen(part, camera, light)) for piece, part in pieces]
         piece, _, strength = max(shown, key=lambda found: found[1])
         drawn = _grey(piece, 1.0) * strength
         if measured is not None and layer.number in measured:
@@ -82,15 +83,16 @@ def greys_of(
             numbers[number] = layer
     left, top, right, bottom = raster.front.box
     layers = numbers[raster.ids[top:bottom, left:right]].ravel()
-    red, green, blue = raster.colour[top:bottom, left:right].reshape(-1, 3).T.astype(np.float32)
+    drawn = np.flatnonzero(layers)
+    layers = layers[drawn]
+    colour = raster.colour[top:bottom, left:right].reshape(-1, 3).take(drawn, axis=0)
+    red, green, blue = colour.T.astype(np.float32)
     grey = (0.299 * red + 0.587 * green + 0.114 * blue) / 255.0
-    grey = grey[np.argsort(layers, kind="stable")]
-    counts = np.bincount(layers, minlength=max(tones, default=0) + 1)
-    ends = np.cumsum(counts)
+    found = {layer: grey[layers == layer] for layer in tones}
     return {
-        layer: float(np.median(grey[ends[layer] - counts[layer] : ends[layer]])) / tone
-        for layer, tone in tones.items()
-        if counts[layer] * _SLIVERS > raster.ids.size
+        layer: float(np.median(own)) / tones[layer]
+        for layer, own in found.items()
+        if len(own) * _SLIVERS > raster.ids.size
     }
 
 
@@ -109,13 +111,16 @@ def _grey(piece: Piece, tone: float) -> float:
     return lightness(colour_of(piece, tone))
 
 
-def _seen(part: Part, camera: Camera, light: Light) -> tuple[float, float]:
-    """Area of a part that faces the eye, as seen, square metres; and how well it is lit."""
-    corners = part.vertices[part.triangles]
+def _seen(parts: Sequence[Part], camera: Camera, light: Light) -> list[tuple[float, float]]:
+    """Area of each part that faces the eye, as seen, square metres; and how well it is lit."""
+    vertices, triangles = joined([(part.vertices, part.triangles) for part in parts])
+    corners = vertices[triangles]
     normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
     toward = np.clip(normal @ np.array(camera.back), 0.0, None)
-    total = float(toward.sum())
-    if total == 0.0:
-        return 0.0, 1.0
-    lit = strengths(part.vertices, part.triangles, camera, light)
-    return total / 2.0, float(toward @ lit) / total
+    lit = strengths(vertices, triangles, camera, light)
+    found = []
+    for first, last in pairwise(np.cumsum([0, *(len(part.triangles) for part in parts)]).tolist()):
+        own = toward[first:last]
+        total = float(own.sum())
+        found.append((total / 2.0, float(own @ lit[first:last]) / total if total else 1.0))
+    return found

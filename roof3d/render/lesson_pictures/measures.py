@@ -43,7 +43,8 @@ def measure_step(stage: Stage, layer: int, plan: StepPlan) -> tuple[DrawnDimensi
         for measure in found
     ]
     offsets = [_OFF + _LANE * lane for lane in lanes]
-    drawn = set_beside(dimensions, stage.camera, stage.outward, offsets, plan.note)
+    ways = [stage.outward] * len(dimensions)
+    drawn = set_beside(dimensions, stage.camera, ways, offsets, plan.note)
     left, top, right, bottom = plan.figure
     return tuple(
         one

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
@@ -12,7 +11,7 @@ import numpy as np
 from roof3d.details.mistakes.model import Mistake
 from roof3d.details.model import Detail, Piece
 from roof3d.details.proof.model import DetailFault
-from roof3d.details.proof.prove import prove_detail
+from roof3d.details.proof.prove import shown_fault
 from roof3d.details.site import Place
 from roof3d.errors import LayoutError
 from roof3d.project import Project
@@ -71,12 +70,10 @@ def wrong_builds(project: Project, right: Detail, place: Place) -> tuple[Wrong, 
             detail = build_detail(project, place.id, mistake=mistake)
         except LayoutError:
             continue
-        faults = prove_detail(detail, project.catalog)
+        fault = shown_fault(detail, project.catalog)
         expected = detail.mistake.expected if detail.mistake else None
-        own = [fault for fault in faults if fault.kind is expected and len(fault.path) > 1]
-        if own:
-            nearest = min(own, key=lambda fault: math.hypot(*fault.spot))
-            found.append(Wrong(detail=detail, fault=nearest))
+        if fault is not None and fault.kind is expected and len(fault.path) > 1:
+            found.append(Wrong(detail=detail, fault=fault))
     return tuple(found)
 
 

@@ -641,6 +641,7 @@ def test_strips_name_the_layer_that_they_are_laid_before(catalog: Catalog) -> No
         "edge-metal": "cap",
         "cant": "ply",
         "pipe-flashing": "cap",
+        "pipe-ply": "cap",
         "drain-lead": "cap",
         "drain-ply": "cap",
         "scupper-box": "cap",

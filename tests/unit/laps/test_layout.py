@@ -20,8 +20,10 @@ from tests.unit.laps.wrong_builds import (
     MODELS,
     Build,
     build_of,
+    forced,
     project_of,
     pulled,
+    roof_of,
     shifted,
     shortened,
     swapped,
@@ -34,6 +36,7 @@ if TYPE_CHECKING:
     from roof3d.project import Project
 
 SHIPPED = sorted(path.stem for path in MODELS.glob("*.toml"))
+PLANES = [(model, plane.id) for model in SHIPPED for plane in roof_of(model).planes]
 PORCH, STEEP = ("lantern-street", "porch.south"), ("lantern-street", "main.south")
 SKIRT, CORNER = ("tide-house", "house.south_lower"), ("plum-corner", "long.north")
 
@@ -44,7 +47,7 @@ def _faults(build: Build) -> tuple[LapFault, ...]:
 
 def _told(project: Project) -> list[Finding]:
     """Return what is told of the laps, but for where the proof keeps silent."""
-    found = check_layout(project.layout, project.catalog)
+    found = check_layout(project.layout, project.catalog, asked=project.strips_asked)
     return [finding for finding in found if finding.code != "R3D-LAP-UNSEEN"]
 
 
@@ -64,6 +67,24 @@ def test_a_shipped_roof_raises_nothing(model: str) -> None:
 def test_every_assembly_is_laid_right(assembly: str) -> None:
     """On every plane of one shipped model, edges that are nailed and edges that are not."""
     assert _told(project_of("lantern-street", assembly)) == []
+
+
+@pytest.mark.parametrize("assembly", ["laminated-shingle", "three-tab"])
+def test_sheets_that_end_at_a_drain_are_no_back_water(assembly: str) -> None:
+    """Water falls into it before it comes to the edge on its low side."""
+    assert _told(forced("alder-row", "shop.south", assembly)) == []
+
+
+@pytest.mark.heavy
+@pytest.mark.parametrize(("model", "plane"), PLANES)
+def test_every_assembly_is_laid_right_on_one_plane(model: str, plane: str) -> None:
+    """One plane after the other of every shipped model, beside what the model chooses."""
+    told = {
+        assembly: found
+        for assembly in ASSEMBLIES
+        if (found := _told(forced(model, plane, assembly)))
+    }
+    assert told == {}
 
 
 @pytest.mark.heavy

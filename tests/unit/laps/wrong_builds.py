@@ -25,6 +25,8 @@ from roof3d.tolerance import DEFAULT
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from roof3d.roof.model import Roof
+
 INCH = 0.0254
 MODELS = Path(__file__).parents[3] / "models"
 CATALOG = load_catalog()
@@ -65,6 +67,21 @@ def project_of(model: str, assembly: str = "") -> Project:
     roof = build_roof(spec)[0]
     wishes = tuple(PlaneSpec(id=plane.id, assembly=assembly) for plane in roof.planes)
     return build(replace(spec, planes=wishes))
+
+
+def roof_of(model: str) -> Roof:
+    """Build the roof of a shipped model, without what lies on it."""
+    path = MODELS / f"{model}.toml"
+    return build_roof(parse_spec(path.read_text(encoding="utf-8"), source=path.name))[0]
+
+
+@cache
+def forced(model: str, plane: str, assembly: str) -> Project:
+    """Build a shipped model with one assembly wished for on one of its planes."""
+    path = MODELS / f"{model}.toml"
+    spec = parse_spec(path.read_text(encoding="utf-8"), source=path.name)
+    others = tuple(wish for wish in spec.planes if wish.id != plane)
+    return build(replace(spec, planes=(*others, PlaneSpec(id=plane, assembly=assembly))))
 
 
 @cache

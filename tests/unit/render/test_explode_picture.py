@@ -149,7 +149,8 @@ def test_leaders_run_over_paper_not_over_other_layers(name: str) -> None:
 def test_dimensions_of_one_place_are_spread() -> None:
     found = picture("lantern-street")
     same = [replace(found.scene.dimensions[0], id=f"x.{k}") for k in range(5)]
-    set_out = set_beside(same, figure_of(found).camera, found.detail.frame.along, [0.1] * 5, 15.0)
+    ways = [found.detail.frame.along] * 5
+    set_out = set_beside(same, figure_of(found).camera, ways, [0.1] * 5, 15.0)
     assert not any(a.box.overlaps(b.box) for a, b in combinations(set_out, 2))
 
 

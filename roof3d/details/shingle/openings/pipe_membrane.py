@@ -45,8 +45,6 @@ class MembranePipeLengths:
         Of flange and sleeve.
     hood : Given
         How far the settlement cap comes down over the sleeve.
-    strip : Given
-        Strip ply past the flange on all sides.
     """
 
     width: Given = Given(30.0 * INCH)
@@ -54,7 +52,6 @@ class MembranePipeLengths:
     sleeve: Given = Given(8.0 * INCH, "VA 07 52 16")
     thickness: Given = Given(0.05 * INCH)
     hood: Given = Given(2.0 * INCH)
-    strip: Given = Given(4.0 * INCH)
 
 
 _SHEETS = {
@@ -107,7 +104,7 @@ def build_membrane_pipe(site: DetailSite, lengths: MembranePipeLengths | None = 
             )
             layers.append(_sheet_words(field, number, role))
     layers += _flange(field, pipe, len(layers) + 1, o)
-    layers += _strip(field, pipe, len(layers) + 1, o)
+    layers += _strip(field, pipe, len(layers) + 1)
     number = len(layers) + 1
     wall = work.thickness(_FLANGE)
     cap = cut_round(work, pipe, wall + 2.0 * _GAP, field.material("cap").id)
@@ -215,13 +212,14 @@ def _flange(field: Field, pipe: Pipe, number: int, o: MembranePipeLengths) -> li
     return layers
 
 
-def _strip(field: Field, pipe: Pipe, number: int, o: MembranePipeLengths) -> list[DetailLayer]:
-    """Lay the strip of ply over the flange and its nails, where the roof has a ply."""
+def _strip(field: Field, pipe: Pipe, number: int) -> list[DetailLayer]:
+    """Lay the strip of ply over the flange and its nails, where the assembly has one."""
     work = field.work
-    if "ply" not in field.layers:
+    rule = field.site.strip(field.plane.plane.id, "pipe-ply")
+    if rule is None:
         return []
-    made, past = field.material("ply"), o.strip.metres
-    half = work.catalog.material(field.rule("pipe-flashing").material).width / 2.0 + past
+    made, half = work.catalog.material(rule.material), rule.width / 2.0
+    past = half - work.catalog.material(field.rule("pipe-flashing").material).width / 2.0
     wall = work.thickness(_FLANGE)
     area = cut_round(work, pipe, wall + _GAP, made.id)(shapely.box(-half, -half, half, half))
     work.patch("strip.1", "Strip ply", PieceKind.SHEET, number, made.id, None, [area], field.up)
@@ -236,7 +234,7 @@ def _strip(field: Field, pipe: Pipe, number: int, o: MembranePipeLengths) -> lis
         mistake="Cut to the size of the flange: nothing seals its rim.",
         check="It goes past the flange on all sides, pressed down at the step.",
     )
-    return [replace(said, name="Strip ply", source=o.strip.source)]
+    return [replace(said, name="Strip ply", source=rule.source)]
 
 
 def _ring_nails(half: float, count: int) -> list[tuple[float, float]]:

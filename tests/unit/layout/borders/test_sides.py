@@ -206,6 +206,23 @@ def test_a_valley_between_membrane_and_shingles_is_a_joint() -> None:
     assert [side.gap / INCH for side in found] == pytest.approx([2.0] * 4, abs=1e-9)
 
 
+def test_a_membrane_in_a_valley_begins_at_the_eave() -> None:
+    """The wing, 6 m wide about x = 8, meets the eave at x = 5 and 11, the corners of its eaves."""
+    roof, _ = build_roof(parse_spec(CROSSING))
+    kinds = {p.id: "membrane" if p.section == "w" else "shingle" for p in roof.planes}
+    feet = {}
+    for one in roof.planes:
+        frame = frame_of(one)
+        for side in sides_of(roof, one, frame, kinds, {}):
+            if side.foot is not None:
+                feet[(one.id, side.edge)] = tuple(to_space(frame, [side.foot])[0])
+    assert set(feet) == {("m.south", "w.valley"), ("m.south", "w.valley_2")}
+    assert sorted(feet.values()) == [
+        pytest.approx((5.0, 0.0, 3.0), abs=1e-6),
+        pytest.approx((11.0, 0.0, 3.0), abs=1e-6),
+    ]
+
+
 def test_a_membrane_is_never_carried_past_the_far_end_of_a_plane() -> None:
     roof, _ = build_roof(parse_spec((MODELS / "lantern-street.toml").read_text()))
     kinds = {"main.south": "shingle", "main.north": "shingle", "porch.south": "membrane"}
