@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 import shapely
 
-from roof3d.details.model import DetailKind, PieceKind
+from roof3d.details.model import DetailKind
 from roof3d.render.detail_ink.markers import count_marker_faults
 from roof3d.render.detail_section.section import Section
 from roof3d.render.detail_view.look import Look, Style
@@ -124,15 +124,29 @@ def test_where_roof_goes_on_a_break_says_so(kind: DetailKind) -> None:
         assert len(section.breaks) == 4
 
 
-def test_a_parapet_is_shown_with_its_coping_and_a_pipe_with_its_cap() -> None:
+@pytest.mark.parametrize("kind", [DetailKind.PARAPET, DetailKind.SCUPPER])
+def test_a_wall_is_broken_off_level_and_a_roof_square(kind: DetailKind) -> None:
+    _, section = picture(kind)
+    ways = [np.subtract(line[-1], line[0]) for line in section.breaks]
+    turns = [abs(math.degrees(math.atan2(y, x))) % 90.0 for x, y in ways]
+    assert len(turns) >= 2
+    assert all(min(turn, 90.0 - turn) < 2.0 for turn in turns), turns
+
+
+def test_a_parapet_is_shown_whole_with_its_coping() -> None:
     found, section = picture(DetailKind.PARAPET)
-    shown = {found.detail.pieces[index].id for index, _ in section.shapes}
-    tops = {
-        piece.id: max(float(profile[:, 1].max()) for profile in piece.profiles)
-        for piece in found.detail.pieces
-        if piece.profiles and piece.kind is not PieceKind.FRAMING
-    }
-    assert max(tops, key=lambda name: tops[name]) in shown
+    own = {measure.id: measure.value for measure in found.detail.measures}
+    drawn = section.dimensions[0]
+    scale = math.dist(*drawn.ends) / own[drawn.id]
+    layer = next(one.number for one in found.detail.layers if one.name == "Coping")
+    pieces = [k for k, piece in enumerate(found.detail.pieces) if piece.layer == layer]
+    whole = np.concatenate([p for k in pieces for p in found.detail.pieces[k].profiles])
+    rings = dict(section.shapes)
+    shown = np.concatenate([ring for k in pieces if k in rings for ring in rings[k]])
+    assert np.ptp(shown, axis=0) == pytest.approx(np.ptp(whole, axis=0) * scale, rel=1e-6)
+
+
+def test_a_pipe_is_shown_with_its_cap() -> None:
     found, section = picture(DetailKind.PIPE_MEMBRANE)
     assert {marker.number for marker in section.callouts} >= {
         layer.number for layer in found.detail.layers if layer.name == "Settlement cap"
