@@ -10,7 +10,7 @@ import shapely
 
 from roof3d.details.frame import Face, Floats
 from roof3d.details.model import INCH, Detail, PieceKind
-from roof3d.drawing.detail.cut import STANDING, Cut, drops, height_over, on_face
+from roof3d.drawing.detail.cut import STANDING, Cut, drops, on_face
 from roof3d.drawing.marks.numbers import RADIUS, Slot, set_numbers
 from roof3d.drawing.model import Callout, Point
 from roof3d.tolerance import DEFAULT
@@ -105,13 +105,15 @@ def _anchors(detail: Detail, cut: Cut, face: Face, size: float) -> dict[int, lis
         shapely.prepare(part)
         near = np.flatnonzero(shapely.intersects(part, lines))
         met = shapely.intersection(lines[near], part)
-        for k, run in zip(near.tolist(), met, strict=True):
-            longest = max(shapely.get_parts(run), key=lambda one: one.length)
-            if longest.length > _SEEN / size:
-                spot = longest.interpolate(0.5, normalized=True)
-                # The topmost piece: what is laid last there.
-                spots = found.setdefault(piece.layer, {})
-                spots[k] = (float(spot.x) * size, float(spot.y) * size)
+        # Of what lies apart over one place, the thickest.
+        runs, of = shapely.get_parts(met, return_index=True)
+        order = np.argsort(shapely.length(runs), kind="stable")
+        order = order[shapely.length(runs)[order] > _SEEN / size]
+        middles = shapely.line_interpolate_point(runs[order], 0.5, normalized=True)
+        spots = found.setdefault(piece.layer, {}) if len(order) else {}
+        # The topmost piece: what is laid last there.
+        points = shapely.get_coordinates(middles) * size
+        spots.update(zip(near[of[order]].tolist(), map(tuple, points.tolist()), strict=True))
     return {number: list(spots.values()) for number, spots in found.items()}
 
 
@@ -178,13 +180,18 @@ def _depth(detail: Detail, cut: Cut, face: Face) -> float:
     foot, into = on_face(
         detail, face, np.array([0.0, -1.0 if face is Face.NEAR else 1.0]), np.zeros(2)
     )
+    (x0, y0), (x1, y1) = on_face(detail, face, np.zeros(2), np.array([0.0, 1.0]))
+    down = np.array((x0 - x1, y0 - y1))
     deepest = 0.0
     flat = detail.frame.turn < DEFAULT.parallel
     for piece, side, part in cut.parts:
         if flat and piece.kind in STANDING:
             continue  # a pipe; numbers stand beside it
-        for point in shapely.get_coordinates(part):
-            beside = float((point - foot) @ (into - foot))
-            if side is face if piece.kind is not PieceKind.FRAMING else beside > _SHORT:
-                deepest = max(deepest, -height_over(detail, face, 0.0, point))
+        points = shapely.get_coordinates(part) - foot
+        if piece.kind is PieceKind.FRAMING:
+            points = points[points @ (into - foot) > _SHORT]
+        elif side is not face:
+            continue
+        if len(points):
+            deepest = max(deepest, float(np.max(points @ down)))
     return deepest
