@@ -51,8 +51,8 @@ class Wrong:
     fault: DetailFault
 
 
-def wrong_builds(project: Project, right: Detail, place: Place) -> tuple[Wrong, ...]:
-    """Build a joint wrong in the ways that are seen best.
+def build_wrongs(project: Project, right: Detail, place: Place) -> Iterator[Wrong]:
+    """Build a joint wrong in the ways that are seen best, one after the other.
 
     Parameters
     ----------
@@ -63,10 +63,10 @@ def wrong_builds(project: Project, right: Detail, place: Place) -> tuple[Wrong, 
         Where it lies.
     """
     most = _AT_TRANSITIONS if right.kind.value in _TRANSITIONS else _SHOWN
-    found: list[Wrong] = []
+    found = 0
     for mistake in _ORDER:
-        if len(found) == most:
-            break
+        if found == most:
+            return
         try:
             detail = build_detail(project, place.id, mistake=mistake)
         except LayoutError:
@@ -76,8 +76,8 @@ def wrong_builds(project: Project, right: Detail, place: Place) -> tuple[Wrong, 
         own = [fault for fault in faults if fault.kind is expected and len(fault.path) > 1]
         if own:
             nearest = min(own, key=lambda fault: math.hypot(*fault.spot))
-            found.append(Wrong(detail=detail, fault=nearest))
-    return tuple(found)
+            found += 1
+            yield Wrong(detail=detail, fault=nearest)
 
 
 def changed_pieces(right: Detail, wrong: Detail) -> Iterator[tuple[int, str, list[Piece]]]:
