@@ -9,6 +9,7 @@ from itertools import pairwise
 import numpy as np
 
 from roof3d.details.build import build_detail as build_at
+from roof3d.details.build import build_wrong as build_wrong_at
 from roof3d.details.build import offered, offered_mistakes
 from roof3d.details.mistakes.model import Mistake, WrongBuild
 from roof3d.details.model import INCH, Detail, DetailKind, Piece, PieceKind, size_text
@@ -97,6 +98,19 @@ def build_detail(
     """
     site = _site(project, place, exaggerate, least_thickness, options)
     return build_at(site, None if not mistake else find_mistake(mistake, site.place))
+
+
+def build_wrong(
+    project: Project, place: str, mistake: Mistake
+) -> tuple[Detail, tuple[DetailFault, ...]]:
+    """Build a place of a project wrong on purpose, with all that the proof finds.
+
+    Raises
+    ------
+    LayoutError
+        As ``build_detail``.
+    """
+    return build_wrong_at(_site(project, place, *DRAWN_THICKNESS, None), mistake)
 
 
 def find_mistake(name: str, place: Place) -> Mistake:

@@ -12,11 +12,10 @@ import numpy as np
 from roof3d.details.mistakes.model import Mistake
 from roof3d.details.model import Detail, Piece
 from roof3d.details.proof.model import DetailFault
-from roof3d.details.proof.prove import prove_detail
 from roof3d.details.site import Place
 from roof3d.errors import LayoutError
 from roof3d.project import Project
-from roof3d.scene.detail_scene import build_detail, shift
+from roof3d.scene.detail_scene import build_wrong, shift
 
 _SHOWN = 1
 _AT_TRANSITIONS = 4
@@ -68,10 +67,9 @@ def build_wrongs(project: Project, right: Detail, place: Place) -> Iterator[Wron
         if found == most:
             return
         try:
-            detail = build_detail(project, place.id, mistake=mistake)
+            detail, faults = build_wrong(project, place.id, mistake)
         except LayoutError:
             continue
-        faults = prove_detail(detail, project.catalog)
         expected = detail.mistake.expected if detail.mistake else None
         own = [fault for fault in faults if fault.kind is expected and len(fault.path) > 1]
         if own:
