@@ -49,7 +49,7 @@ function onePlace(app: App, place: Place): Node[] {
         app.drawn ? el("p", {}, "The picture is now built wrong on purpose; the blue line is the way of the water. Tap the mistake again for the right build.") : null,
         wrong.source ? el("p", {}, el("small", {}, `Source: ${wrong.source}`)) : null) : null));
   }
-  if (place.wrong_waits) nodes.push(el("p", { role: "status" }, "Wrong builds of this joint are still being drawn; they follow in a moment."));
+  if (place.wrong_waits) nodes.push(el("section", {}, el("p", { role: "status" }, "Wrong builds of this joint are still being drawn; they follow in a moment.")));
   nodes.push(layerList(app, place));
   nodes.push(el("section", {}, el("h2", {}, "Where on this roof"),
     el("ul", {}, ...place.at.map((spot) => el("li", {}, spot.words)))));
