@@ -16,6 +16,7 @@ from roof3d.details.membrane.edge import build_membrane_eave, build_membrane_rak
 from roof3d.details.membrane.wall import build_membrane_wall
 from roof3d.details.mistakes.model import Mistake, WrongBuild
 from roof3d.details.model import Detail, DetailKind
+from roof3d.details.proof.model import DetailFault
 from roof3d.details.proof.prove import prove_detail
 from roof3d.details.ridges.ridge import build_ridge
 from roof3d.details.shingle.eave import build_shingle_eave
@@ -92,18 +93,29 @@ def build_detail(site: DetailSite, mistake: Mistake | None = None) -> Detail:
         Where what lies on its planes is not what the detail is drawn for, or the mistake
         cannot be made here.
     """
-    builder = BUILDERS[site.place.kind]
     if mistake is None:
-        return builder(site)
-    detail = builder(replace(site, mistake=mistake))
+        return BUILDERS[site.place.kind](site)
+    return build_wrong(site, mistake)[0]
+
+
+def build_wrong(site: DetailSite, mistake: Mistake) -> tuple[Detail, tuple[DetailFault, ...]]:
+    """Build a place wrong on purpose, with all that the proof finds; see ``build_detail``.
+
+    Raises
+    ------
+    LayoutError
+        As ``build_detail``.
+    """
+    detail = BUILDERS[site.place.kind](replace(site, mistake=mistake))
+    faults = prove_detail(detail, site.catalog)
     expected = detail.mistake.expected if detail.mistake else None
-    if not any(fault.kind is expected for fault in prove_detail(detail, site.catalog)):
+    if not any(fault.kind is expected for fault in faults):
         raise LayoutError(
             f"{mistake} does no harm at this {site.place.kind}",
             where=site.place.id,
             hint="take another mistake",
         )
-    return detail
+    return detail, faults
 
 
 def offered_mistakes(site: DetailSite) -> tuple[WrongBuild, ...]:

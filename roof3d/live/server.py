@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import asyncio
+import base64
+import gzip
 import hmac
+import json
 import secrets
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -13,10 +16,12 @@ import tornado.iostream
 import tornado.netutil
 import tornado.web
 
-from roof3d.live.watch import Built, Watched, rebuild, stamp_of
+from roof3d.errors import RoofError
+from roof3d.live.parts import Part, Shows
+from roof3d.live.watch import Built, Watched, build_house, build_more, files_of, stamp_of
 
 HOST = "127.0.0.1"
-_LOOK = 0.2
+_LOOK = 0.05
 """Seconds from one look at the files to the next."""
 _KEPT_ALIVE = 15.0
 
@@ -28,10 +33,33 @@ def new_token() -> str:
 
 @dataclass(slots=True)
 class Shown:
-    """What is served now; ``changed`` wakes those who listen. Changes as the model does."""
+    """What is served now; ``changed`` wakes those who listen. Changes as the model does.
+
+    Attributes
+    ----------
+    built : Built
+        The last good state.
+    wrong : str
+        What is wrong with the model now, in words.
+    shows : Shows
+        What a reader looks at: as the page said last.
+    """
 
     built: Built
+    wrong: str = ""
+    shows: Shows = field(default_factory=Shows)
     changed: asyncio.Condition = field(default_factory=asyncio.Condition)
+
+    @property
+    def fault(self) -> str:
+        """What is wrong, in words; empty where nothing is."""
+        return self.wrong or self.built.fault
+
+    async def put(self, built: Built, wrong: str = "") -> None:
+        """Serve this from now on."""
+        async with self.changed:
+            self.built, self.wrong = built, wrong
+            self.changed.notify_all()
 
 
 async def serve(
@@ -40,7 +68,7 @@ async def serve(
     *,
     port: int = 0,
     ready: Callable[[str], None] = lambda _: None,
-    told: Callable[[Built], None] = lambda _: None,
+    told: Callable[[str], None] = lambda _: None,
     stop: asyncio.Event | None = None,
 ) -> None:
     """Serve the page until ``stop`` is set.
@@ -49,13 +77,13 @@ async def serve(
     ----------
     watched : Watched
     first : Built
-        The page to begin with.
+        The state to begin with.
     port : int
         0 for a free one.
     ready : callable of str
         Told the address once it listens.
-    told : callable of Built
-        Told each new state.
+    told : callable of str
+        Told each fault, and each state that is made to its end, in words.
     stop : asyncio.Event or None
         None to serve until cancelled.
 
@@ -74,6 +102,7 @@ async def serve(
             [
                 (r"/", PageHandler, kept),
                 (r"/events", EventsHandler, kept),
+                (r"/shows", ShowsHandler, kept),
             ],
             default_handler_class=_Nowhere,
             log_function=lambda _: None,
@@ -81,32 +110,63 @@ async def serve(
     )
     server.add_sockets(sockets)
     ready(f"http://{HOST}:{bound}/?token={watched.live.token}")
-    watcher = asyncio.create_task(_watch(watched, shown, told))
-    stopped = asyncio.create_task((stop or asyncio.Event()).wait())
+    tasks = {
+        asyncio.create_task(_watch(watched, shown, told)),
+        asyncio.create_task(_work(shown, told)),
+        asyncio.create_task((stop or asyncio.Event()).wait()),
+    }
     try:
-        done, _ = await asyncio.wait({watcher, stopped}, return_when=asyncio.FIRST_COMPLETED)
+        done, _ = await asyncio.wait(tasks, return_when=asyncio.FIRST_COMPLETED)
         for task in done:
             task.result()
     finally:
-        for task in (watcher, stopped):
+        for task in tasks:
             task.cancel()
         server.stop()
         await server.close_all_connections()
 
 
-async def _watch(watched: Watched, shown: Shown, told: Callable[[Built], None]) -> None:
+async def _watch(watched: Watched, shown: Shown, told: Callable[[str], None]) -> None:
+    """Build the house anew at each change, whatever else is being made."""
+    files = files_of(watched.model)
+    before = shown.built.stamp
     while True:
         await asyncio.sleep(_LOOK)
-        if stamp_of(watched.model) == shown.built.stamp:
+        stamp = stamp_of(files)
+        if stamp == before:
             continue
-        states = rebuild(watched, shown.built)
-        while (built := await asyncio.to_thread(next, states, None)) is not None:
-            told(built)
+        await asyncio.sleep(_LOOK)
+        if stamp_of(files) != stamp:
+            continue  # it is still being written
+        files = files_of(watched.model)
+        before = stamp_of(files)
+        try:
+            number = shown.built.number + 1
+            built = await asyncio.to_thread(build_house, watched, number, shown.shows)
+        except RoofError as error:
+            told(str(error))
+            await shown.put(shown.built, str(error))
+        else:
+            await shown.put(built)
+
+
+async def _work(shown: Shown, told: Callable[[str], None]) -> None:
+    """Make part after part of the last good state; what is old by then is let go."""
+    while True:
+        before = shown.built
+        if before.whole:
             async with shown.changed:
-                shown.built = built
-                shown.changed.notify_all()
-            if stamp_of(watched.model) != built.stamp:
-                break  # saved again meanwhile: what is left of this state would be old
+                if shown.built is before:
+                    await shown.changed.wait()
+            continue
+        built = await asyncio.to_thread(build_more, before, shown.shows)
+        if shown.built is not before:
+            continue
+        if built.fault != before.fault:
+            told(built.fault)
+        if built.whole:
+            told(f"Built anew ({built.number})")
+        await shown.put(built, shown.wrong)
 
 
 class _Nameless(tornado.web.RequestHandler):
@@ -147,33 +207,42 @@ class PageHandler(_Guarded):
     def get(self) -> None:
         """Send the last good page."""
         self.set_header("Content-Type", "text/html; charset=utf-8")
-        self.finish(self.shown.built.page)
+        self.finish(self.shown.built.page())
+
+
+class ShowsHandler(_Guarded):
+    """Where the page says what its reader looks at."""
+
+    def post(self) -> None:
+        """Keep it: that is made first."""
+        panel, place = (self.get_query_argument(name, "") for name in ("panel", "place"))
+        self.shown.shows = Shows(panel, place)
+        self.set_status(204)
 
 
 class EventsHandler(_Guarded):
-    """Server-sent events: ``house``, ``whole``, ``fault`` with what is wrong, ``mended``."""
+    """Server-sent events: ``news`` with a part of the page, ``fault`` with what is wrong."""
 
     async def get(self) -> None:
-        """Tell each change until the browser goes, first those since its page was made."""
+        """Tell all that the page does not have, and each change until the browser goes."""
         self.set_header("Content-Type", "text/event-stream")
         has = self.get_query_argument("has", "")
-        fault = ""
+        number, told, fault = 0, 0, ""
         try:
             await self.flush()
             while True:
-                now = self.shown.built
-                state = now.state
-                if now.fault:
-                    if now.fault != fault:
-                        await self._tell("fault", now.fault)
-                elif state != has:
-                    await self._tell("whole" if now.whole else "house", str(now.number))
-                    has = state
-                elif fault:
-                    await self._tell("mended", "")
-                fault = now.fault
+                now, wrong = self.shown.built, self.shown.fault
+                parts = now.parts[told:]
+                if now.number != number:
+                    parts = (now.so_far(house=str(now.number) != has),)
+                number, told = now.number, len(now.parts)
+                for part in parts:
+                    await self._tell("news", _news(part))
+                if wrong != fault:
+                    await self._tell("fault", wrong)
+                    fault = wrong
                 async with self.shown.changed:
-                    if self.shown.built is not now:
+                    if self.shown.built is not now or self.shown.fault != wrong:
                         continue
                     try:
                         await asyncio.wait_for(self.shown.changed.wait(), _KEPT_ALIVE)
@@ -187,3 +256,18 @@ class EventsHandler(_Guarded):
         lines = "".join(f"data: {line}\n" for line in text.splitlines() or [""])
         self.write(f"event: {event}\n{lines}\n")
         await self.flush()
+
+
+def _news(part: Part) -> str:
+    """Write a part as the page reads it; see ``News`` in ``frontend/src/live.ts``."""
+    joints = [
+        {"id": joint.id, "entry": joint.entry, "meshes": _packed(joint.meshes)}
+        for joint in part.joints
+    ]
+    news = {"facts": part.facts, "house": _packed(part.house), "joints": joints}
+    return json.dumps(news, separators=(",", ":"), allow_nan=False)
+
+
+def _packed(data: bytes) -> str:
+    """Return gzip in base64, quickly made: it does not go far."""
+    return base64.b64encode(gzip.compress(data, 1, mtime=0)).decode("ascii") if data else ""

@@ -3,56 +3,71 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from itertools import islice
 from pathlib import Path
-from typing import TypeAlias
+from typing import Any, TypeAlias
 
 from roof3d.errors import Fault, RoofError, SpecError
+from roof3d.live.parts import Joint, Part, Shows, Work
 from roof3d.project import Project
+from roof3d.writers.page.document import page_bytes
 from roof3d.writers.page.facts import Live
-from roof3d.writers.page.page import PageOptions, build_page
-
-_MOST_FILES = 200
-"""So many files are looked at: a model in a home folder must not stall its own page."""
+from roof3d.writers.page.page import PageOptions
 
 Stamp: TypeAlias = tuple[tuple[str, int, int], ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Built:
-    """One state of the page.
+    """One good state of the model, with as much of its page as is made.
 
     Attributes
     ----------
-    page : bytes
-        The last good page; empty before the first.
     number : int
-        Counts good states of the model, from 1.
-    whole : bool
-        Whether the joints are on the page already.
-    error : RoofError or None
-        What is wrong with the model now.
+        Counts the good states, from 1.
+    work : Work
+        Makes the rest.
+    facts : Mapping
+        The page's document as far as it is made.
+    parts : tuple[Part, ...]
+        All that was made, in its order: the house first.
     stamp : Stamp
         Of the files that it was built from.
+    fault : str
+        What could not be made of the rest, in words.
     """
 
-    page: bytes = b""
-    number: int = 0
-    whole: bool = False
-    error: RoofError | None = None
-    stamp: Stamp = ()
+    number: int
+    work: Work
+    facts: Mapping[str, Any]
+    parts: tuple[Part, ...]
+    stamp: Stamp
+    fault: str = ""
 
     @property
-    def state(self) -> str:
-        """Name of what the page shows, for one who asks whether it has changed."""
-        return f"{self.number}{'w' if self.whole else 'h'}"
+    def whole(self) -> bool:
+        """Whether all of it is made."""
+        return self.work.whole
 
-    @property
-    def fault(self) -> str:
-        """What is wrong, in words; empty where nothing is."""
-        return "" if self.error is None else str(self.error)
+    def page(self) -> bytes:
+        """Return the page; the meshes of its joints are told as news."""
+        places = [{**entry, "waits": True} for entry in self.facts["places"]]
+        return page_bytes({**self.facts, "places": places}, self.parts[0].house)
+
+    def so_far(self, *, house: bool) -> Part:
+        """Return all that is made as one part, with or without the meshes of the house."""
+        joints = {
+            joint.entry["id"]: replace(joint, id=joint.entry["id"])
+            for part in self.parts
+            for joint in part.joints
+            if joint.entry is not None
+        }
+        return Part(
+            facts=self.facts,
+            house=self.parts[0].house if house else b"",
+            joints=tuple(joints.values()),
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,13 +89,16 @@ class Watched:
     live: Live
 
 
-def stamp_of(model: Path) -> Stamp:
-    """Return what changes when a file that the page may be built from is written.
+def files_of(model: Path) -> tuple[Path, ...]:
+    """Return the files that a model is built from; nothing outside its folder is looked at."""
+    name = _catalog_of(model)
+    return (model, model.parent / name) if name and _is_inside(model, name) else (model,)
 
-    The model and the catalogs in its folder and below count; nothing outside is looked at.
-    """
+
+def stamp_of(files: Sequence[Path]) -> Stamp:
+    """Return what changes when one of some files is written."""
     found = []
-    for path in sorted({model, *islice(model.parent.rglob("*.toml"), _MOST_FILES)}):
+    for path in files:
         try:
             told = path.stat()
         except OSError:
@@ -89,39 +107,44 @@ def stamp_of(model: Path) -> Stamp:
     return tuple(found)
 
 
-def rebuild(watched: Watched, before: Built) -> Iterator[Built]:
-    """Build the page anew: first the house alone, then with its joints.
+def build_house(watched: Watched, number: int, shows: Shows) -> Built:
+    """Build the house of the model as it is now, and the joint that is looked at.
 
-    Where the model is wrong the last good page stays, with the fault. Any RoofError becomes the
-    fault; what else goes wrong is our own bug and is raised.
+    Raises
+    ------
+    RoofError
+        Where the model is wrong.
     """
-    stamp = stamp_of(watched.model)
+    stamp = stamp_of(files_of(watched.model))
+    _stay_inside(watched.model)
+    work = Work(watched.read(watched.model), watched.options)
+    part = work.begin(replace(watched.live, state=str(number)), shows)
+    facts = _put(part.facts, part)
+    return Built(number=number, work=work, facts=facts, parts=(part,), stamp=stamp)
+
+
+def build_more(built: Built, shows: Shows) -> Built:
+    """Make the next part; a RoofError becomes the fault, and what it is of stays unmade."""
     try:
-        _stay_inside(watched.model)
-        project = watched.read(watched.model)
-        for whole in (False, True):
-            made = Built(number=before.number + 1, whole=whole, stamp=stamp)
-            live = replace(watched.live, state=made.state)
-            page = build_page(project, options=watched.options, live=live, house_only=not whole)
-            yield replace(made, page=page)
+        part = built.work.make_next(shows)
     except RoofError as error:
-        yield Built(
-            page=before.page,
-            number=before.number,
-            whole=before.whole,
-            error=error,
-            stamp=stamp,
-        )
+        return replace(built, fault=str(error))
+    return replace(built, facts=_put(built.facts, part), parts=(*built.parts, part))
+
+
+def _put(facts: Mapping[str, Any], part: Part) -> dict[str, Any]:
+    """Put the entries of a part in place of those that are there."""
+    known: dict[str, Joint] = {joint.id: joint for joint in part.joints}
+    places = [
+        known[entry["id"]].entry if entry["id"] in known else entry for entry in facts["places"]
+    ]
+    return {**facts, **part.facts, "places": [entry for entry in places if entry is not None]}
 
 
 def _stay_inside(model: Path) -> None:
     """Refuse a catalog outside the model's folder: who can write a model must not read all."""
-    try:
-        name = tomllib.loads(model.read_text(encoding="utf-8")).get("catalog")
-    except (OSError, ValueError, RecursionError):
-        return  # the reader of the model says what is wrong with it
-    folder = model.parent.resolve()
-    if not isinstance(name, str) or (folder / name).resolve().is_relative_to(folder):
+    name = _catalog_of(model)
+    if not name or _is_inside(model, name):
         return
     raise SpecError(
         (
@@ -133,3 +156,17 @@ def _stay_inside(model: Path) -> None:
         ),
         source=str(model),
     )
+
+
+def _is_inside(model: Path, name: str) -> bool:
+    folder = model.parent.resolve()
+    return (folder / name).resolve().is_relative_to(folder)
+
+
+def _catalog_of(model: Path) -> str:
+    """Return what a model names as its catalog; empty where it names none or cannot be read."""
+    try:
+        name = tomllib.loads(model.read_text(encoding="utf-8")).get("catalog")
+    except (OSError, ValueError, RecursionError):
+        return ""  # the reader of the model says what is wrong with it
+    return name if isinstance(name, str) else ""

@@ -9,13 +9,14 @@ from itertools import pairwise
 import numpy as np
 
 from roof3d.details.build import build_detail as build_at
+from roof3d.details.build import build_wrong as build_wrong_at
 from roof3d.details.build import offered, offered_mistakes
 from roof3d.details.mistakes.model import Mistake, WrongBuild
 from roof3d.details.model import INCH, Detail, DetailKind, Piece, PieceKind, size_text
 from roof3d.details.options import DetailOptions
 from roof3d.details.places import find_place, places
 from roof3d.details.proof.model import DetailFault
-from roof3d.details.proof.prove import shown_fault
+from roof3d.details.proof.prove import choose_shown, prove_detail
 from roof3d.details.site import DetailSite, Place
 from roof3d.errors import LayoutError
 from roof3d.layout.joint import joint_rule
@@ -99,6 +100,19 @@ def build_detail(
     """
     site = _site(project, place, exaggerate, least_thickness, options)
     return build_at(site, None if not mistake else find_mistake(mistake, site.place))
+
+
+def build_wrong(
+    project: Project, place: str, mistake: Mistake
+) -> tuple[Detail, tuple[DetailFault, ...]]:
+    """Build a place of a project wrong on purpose, with all that the proof finds.
+
+    Raises
+    ------
+    LayoutError
+        As ``build_detail``.
+    """
+    return build_wrong_at(_site(project, place, *DRAWN_THICKNESS, None), mistake)
 
 
 def find_mistake(name: str, place: Place) -> Mistake:
@@ -238,7 +252,9 @@ def mistake_words(detail: Detail) -> str:
 
 def fault_of(detail: Detail, project: Project) -> DetailFault | None:
     """Return the fault that a wrong build is shown for; None of a right one."""
-    return None if detail.mistake is None else shown_fault(detail, project.catalog)
+    if detail.mistake is None:
+        return None
+    return choose_shown(detail, prove_detail(detail, project.catalog))
 
 
 def _water(detail: Detail, fault: DetailFault, lift: float) -> tuple[Line, ...]:

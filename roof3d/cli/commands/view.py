@@ -15,7 +15,6 @@ from roof3d.cli.output import require_free, say
 from roof3d.errors import ReadError, WriteError
 
 if TYPE_CHECKING:
-    from roof3d.live.watch import Built
     from roof3d.writers.page.page import PageOptions
 
 _MOST_COLOURS = 200_000
@@ -117,30 +116,25 @@ def _options(wishes: tuple[str, ...], colours: Path | None) -> PageOptions:
 
 
 def _serve(model: Path, options: PageOptions, port: int) -> None:
+    from roof3d.live.parts import Shows
     from roof3d.live.server import new_token, serve
-    from roof3d.live.watch import Built, Watched, rebuild
+    from roof3d.live.watch import Watched, build_house
     from roof3d.writers.page.facts import Live
 
     watched = Watched(
         model=model,
         read=load_project,
         options=options,
-        live=Live(events="events", token=new_token()),
+        live=Live(events="events", shows="shows", token=new_token()),
     )
-    *_, first = rebuild(watched, Built())
-    if first.error is not None:
-        raise first.error
+    first = build_house(watched, 1, Shows())
 
     def ready(address: str) -> None:
         say(f"Open {address}")
         say("Edit the model and save it: the page follows. Ctrl+C ends.")
 
-    def told(built: Built) -> None:
-        if built.fault or built.whole:
-            say(built.fault or f"Built anew ({built.number})")
-
     try:
-        asyncio.run(serve(watched, first, port=port, ready=ready, told=told))
+        asyncio.run(serve(watched, first, port=port, ready=ready, told=say))
     except KeyboardInterrupt:
         say("Ended.")
     except OSError as error:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Final
 
 import shapely
@@ -65,12 +66,11 @@ def prove_detail(
     return tuple(sorted(faults, key=lambda fault: order.index(fault.kind)))
 
 
-def shown_fault(detail: Detail, catalog: Catalog) -> DetailFault | None:
+def choose_shown(detail: Detail, faults: Sequence[DetailFault]) -> DetailFault | None:
     """Return the fault that a wrong build is shown for; None where it has none.
 
     Of those that are expected the one in the uppermost layer, there the nearest to the middle.
     """
-    faults = prove_detail(detail, catalog)
     expected = detail.mistake.expected if detail.mistake else None
     own = [fault for fault in faults if fault.kind is expected]
     return min(

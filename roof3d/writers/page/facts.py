@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
@@ -31,19 +31,28 @@ class Live:
 
     Attributes
     ----------
-    events, token : str
-        A path, and what lets it in.
+    events, shows : str
+        Paths: where news come from, and where the page says what its reader looks at.
+    token : str
+        What lets it in.
     state : str
         Which state of the model the page shows, so that a change before it listens is told.
     """
 
     events: str
+    shows: str
     token: str
     state: str = ""
 
 
 def variant_entry(
-    project: Project, *, name: str, title: str, question: str = "", plain: Sequence[str] = ()
+    project: Project,
+    *,
+    name: str,
+    title: str,
+    question: str = "",
+    plain: Sequence[str] = (),
+    waits: Collection[str] = (),
 ) -> dict[str, Any]:
     """Return a roof as one answer: its documents, its assemblies, its courses.
 
@@ -55,6 +64,8 @@ def variant_entry(
     title, question : str
     plain : sequence of str
         What changes, in plain words.
+    waits : collection of str
+        What is left out for now, since it takes long: ``takeoff``, ``laps`` among the findings.
 
     Raises
     ------
@@ -68,12 +79,19 @@ def variant_entry(
         "question": question,
         "plain": list(plain),
         "measure": measure_document(project),
-        "takeoff": _takeoff(project),
+        "takeoff": {"items": []} if "takeoff" in waits else takeoff_entry(project),
         "assemblies": [_assembly(project, choice.plane) for choice in project.choices],
-        "findings": [finding_entry(finding) for finding in project.every_finding],
+        "findings": finding_entries(project, laps="laps" not in waits),
         "water": [],
         "courses": [line for line in lines if line is not None],
+        **({"waits": list(waits)} if waits else {}),
     }
+
+
+def finding_entries(project: Project, *, laps: bool = True) -> list[dict[str, Any]]:
+    """Return what the rules say, worst first, with or without what the proof of laps tells."""
+    found = project.every_finding if laps else project.laid_findings
+    return [finding_entry(finding) for finding in found]
 
 
 def page_facts(
@@ -103,7 +121,7 @@ def page_facts(
     }
 
 
-def _takeoff(project: Project) -> dict[str, Any]:
+def takeoff_entry(project: Project) -> dict[str, Any]:
     """Return the take-off without the cutting lists, which the page does not show."""
     document = takeoff_document(build_job(project))
     kept = ("schema", "model", "units", "allowance_percent", "assumptions")

@@ -53,15 +53,8 @@ def page_glb(
         of a wrong build ``wrong``.
         Equal for equal input.
     """
-    import trimesh
-    from trimesh.exchange.gltf import export_glb
-
     origin = local_origin(house)
-    scene = trimesh.Scene()
-    extras: dict[str, dict[str, Any]] = {
-        _ROOT: {"id": _ROOT, "kind": "root", "origin_m": origin.tolist()}
-    }
-    scene.graph.update(frame_from=scene.graph.base_frame, frame_to=_ROOT)  # type: ignore[no-untyped-call]
+    scene, extras = _rooted(origin)
     _group(scene, extras, _BUILDING, np.zeros(3), "building")
     for part in house.parts:
         name = f"{_BUILDING}/{part.id}"
@@ -69,24 +62,58 @@ def page_glb(
         mesh = _simpler(part.vertices - origin, part.triangles, 0.0)
         scene.add_geometry(mesh, node_name=name, geom_name=name, parent_node_name=_BUILDING)
     for detail, wrongs in details:
-        base = np.array(detail.frame.origin)
-        group = f"place/{detail.id}"
-        _group(scene, extras, group, base - origin, "place", detail.id)
-        meshes = [("", *found) for found in _by_layer(detail)]
-        for shown in wrongs:
-            wrong = shown.mistake.mistake.value if shown.mistake else ""
-            meshes += [(wrong, *found) for found in changed_pieces(detail, shown) if found[2]]
-        for wrong, layer, kind, pieces in meshes:
-            name = f"{group}/{wrong}/{layer}/{kind}"
-            extras[name] = {
-                "id": f"{detail.id}.{layer}",
-                "kind": kind,
-                "layer": layer,
-                "material": pieces[0].material,
-                **({"wrong": wrong} if wrong else {}),
-            }
-            mesh = _merged(pieces, base, tol)
-            scene.add_geometry(mesh, node_name=name, geom_name=name, parent_node_name=group)
+        _add_joint(scene, extras, detail, wrongs, origin, tol)
+    return _exported(scene, extras)
+
+
+def joint_glb(
+    house: Scene, detail: Detail, wrongs: Sequence[Detail], *, tol: Tolerance = DEFAULT
+) -> bytes:
+    """Write one joint of a house as GLB, without the house; see ``page_glb``."""
+    origin = local_origin(house)
+    scene, extras = _rooted(origin)
+    _add_joint(scene, extras, detail, wrongs, origin, tol)
+    return _exported(scene, extras)
+
+
+def _rooted(origin: NDArray[np.float64]) -> tuple[trimesh.Scene, dict[str, dict[str, Any]]]:
+    import trimesh
+
+    scene = trimesh.Scene()
+    scene.graph.update(frame_from=scene.graph.base_frame, frame_to=_ROOT)  # type: ignore[no-untyped-call]
+    return scene, {_ROOT: {"id": _ROOT, "kind": "root", "origin_m": origin.tolist()}}
+
+
+def _add_joint(
+    scene: trimesh.Scene,
+    extras: dict[str, dict[str, Any]],
+    detail: Detail,
+    wrongs: Sequence[Detail],
+    origin: NDArray[np.float64],
+    tol: Tolerance,
+) -> None:
+    base = np.array(detail.frame.origin)
+    group = f"place/{detail.id}"
+    _group(scene, extras, group, base - origin, "place", detail.id)
+    meshes = [("", *found) for found in _by_layer(detail)]
+    for shown in wrongs:
+        wrong = shown.mistake.mistake.value if shown.mistake else ""
+        meshes += [(wrong, *found) for found in changed_pieces(detail, shown) if found[2]]
+    for wrong, layer, kind, pieces in meshes:
+        name = f"{group}/{wrong}/{layer}/{kind}"
+        extras[name] = {
+            "id": f"{detail.id}.{layer}",
+            "kind": kind,
+            "layer": layer,
+            "material": pieces[0].material,
+            **({"wrong": wrong} if wrong else {}),
+        }
+        mesh = _merged(pieces, base, tol)
+        scene.add_geometry(mesh, node_name=name, geom_name=name, parent_node_name=group)
+
+
+def _exported(scene: trimesh.Scene, extras: dict[str, dict[str, Any]]) -> bytes:
+    from trimesh.exchange.gltf import export_glb
 
     def finish(tree: dict[str, Any]) -> None:
         _finish(tree, extras)

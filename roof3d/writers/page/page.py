@@ -7,17 +7,18 @@ from dataclasses import dataclass
 from roof3d.project import Project
 from roof3d.scene.roof_scene import build_roof_scene
 from roof3d.writers.page.alternatives import (
+    Alternative,
     alternative_entry,
     build_alternative,
     usual_questions,
 )
 from roof3d.writers.page.colours import load_colours
 from roof3d.writers.page.document import page_bytes
-from roof3d.writers.page.facts import Live, page_facts, variant_entry
+from roof3d.writers.page.facts import page_facts, variant_entry
 from roof3d.writers.page.meshes import page_glb
 from roof3d.writers.page.places import drawn_places, place_entry
 from roof3d.writers.page.words import plain_words
-from roof3d.writers.page.wrong import wrong_builds
+from roof3d.writers.page.wrong import build_wrongs
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,23 +40,13 @@ class PageOptions:
     colours_name: str = "colours"
 
 
-def build_page(
-    project: Project,
-    *,
-    options: PageOptions | None = None,
-    live: Live | None = None,
-    house_only: bool = False,
-) -> bytes:
+def build_page(project: Project, *, options: PageOptions | None = None) -> bytes:
     """Build the page of a roof.
 
     Parameters
     ----------
     project : Project
     options : PageOptions or None
-    live : Live or None
-        Where a served page listens for changes.
-    house_only : bool
-        Without joints and other answers: what a served page shows until those are ready.
 
     Returns
     -------
@@ -69,11 +60,9 @@ def build_page(
     """
     options = options or PageOptions()
     chosen = load_colours(options.colours, name=options.colours_name)
-    asked = dict.fromkeys((*usual_questions(project), *options.wishes))
-    built = [] if house_only else [build_alternative(project, wish) for wish in asked]
-    others = list({other.id: other for other in built}.values())
-    drawn = () if house_only else drawn_places(project)
-    wrongs = [wrong_builds(project, detail, places[0]) for detail, places in drawn]
+    others = asked_for(project, options)
+    drawn = drawn_places(project)
+    wrongs = [tuple(build_wrongs(project, detail, places[0])) for detail, places in drawn]
     facts = page_facts(
         project,
         variants=[
@@ -86,11 +75,22 @@ def build_page(
         ],
         words=plain_words(),
         colours=chosen,
-        live=live,
-        whole=not house_only,
     )
     details = [
         (detail, [shown.detail for shown in wrong])
         for (detail, _), wrong in zip(drawn, wrongs, strict=True)
     ]
     return page_bytes(facts, page_glb(build_roof_scene(project), details))
+
+
+def asked_for(project: Project, options: PageOptions) -> tuple[Alternative, ...]:
+    """Build the other answers of a page, not laid out yet: the usual ones, then the wishes.
+
+    Raises
+    ------
+    SpecError, GeometryError
+        Where a wish names nothing that there is, or cannot be built.
+    """
+    wishes = dict.fromkeys((*usual_questions(project), *options.wishes))
+    built = (build_alternative(project, wish) for wish in wishes)
+    return tuple({other.id: other for other in built}.values())

@@ -24,26 +24,36 @@ _LIKE = 4
 
 
 def drawn_places(project: Project) -> tuple[tuple[Detail, tuple[Place, ...]], ...]:
-    """Return every joint of a roof that can be drawn, with the places it is true for.
+    """Return every joint of a roof that can be drawn, with the places it is true for."""
+    drawn = (draw_first(project, places) for places in alike_places(project))
+    return tuple(found for found in drawn if found is not None)
+
+
+def alike_places(project: Project) -> tuple[tuple[Place, ...], ...]:
+    """Return the places of a roof, those together that one joint is true for.
 
     Joints of one kind whose planes carry the same assemblies at the same slopes are put
-    together alike: the first of them is drawn. Transitions come first.
+    together alike. Transitions come first.
     """
     alike: dict[tuple[object, ...], list[Place]] = {}
     for place in detail_places(project):
         slopes = tuple(round(project.roof.plane(plane).slope, _LIKE) for plane in place.planes)
         carried = tuple(project.assembly_of(plane) for plane in place.planes)
         alike.setdefault((place.kind, slopes, carried), []).append(place)
-    drawn = []
-    for places in alike.values():
-        for place in places:
-            try:
-                detail = build_detail(project, place.id)
-            except LayoutError:
-                continue
-            drawn.append((detail, (place, *(other for other in places if other is not place))))
-            break
-    return tuple(drawn)
+    return tuple(tuple(places) for places in alike.values())
+
+
+def draw_first(
+    project: Project, places: Sequence[Place]
+) -> tuple[Detail, tuple[Place, ...]] | None:
+    """Build the first of some places alike that can be drawn, and put it first; None if none."""
+    for place in places:
+        try:
+            detail = build_detail(project, place.id)
+        except LayoutError:
+            continue
+        return detail, (place, *(other for other in places if other is not place))
+    return None
 
 
 def place_entry(
@@ -77,6 +87,26 @@ def place_entry(
         "notes": list(detail.notes),
         "cautions": list(cautions_for(choices, project.catalog)),
         "wrong": [wrong_entry(detail, wrong) for wrong in wrongs],
+    }
+
+
+def waiting_entry(project: Project, places: Sequence[Place]) -> dict[str, Any]:
+    """Return what is known of a joint before it is drawn: where it is."""
+    spots = [_spot(project, place) for place in places]
+    words = places[0].words
+    return {
+        "id": places[0].id,
+        "kind": places[0].kind.value,
+        "title": words[:1].upper() + words[1:],
+        "summary": "",
+        "at": spots,
+        "toward": 0.0,
+        "origin": spots[0]["middle"],
+        "along": [1.0, 0.0, 0.0],
+        "size": [1.0, 1.0, 1.0],
+        "thickness": [1.0, 0.0],
+        **{name: [] for name in ("layers", "measures", "notes", "cautions", "wrong")},
+        "waits": True,
     }
 
 

@@ -11,11 +11,11 @@ import numpy as np
 from roof3d.details.mistakes.model import Mistake
 from roof3d.details.model import Detail, Piece
 from roof3d.details.proof.model import DetailFault
-from roof3d.details.proof.prove import shown_fault
+from roof3d.details.proof.prove import choose_shown
 from roof3d.details.site import Place
 from roof3d.errors import LayoutError
 from roof3d.project import Project
-from roof3d.scene.detail_scene import build_detail, shift
+from roof3d.scene.detail_scene import build_wrong, shift
 
 _SHOWN = 1
 _AT_TRANSITIONS = 4
@@ -50,8 +50,8 @@ class Wrong:
     fault: DetailFault
 
 
-def wrong_builds(project: Project, right: Detail, place: Place) -> tuple[Wrong, ...]:
-    """Build a joint wrong in the ways that are seen best.
+def build_wrongs(project: Project, right: Detail, place: Place) -> Iterator[Wrong]:
+    """Build a joint wrong in the ways that are seen best, one after the other.
 
     Parameters
     ----------
@@ -62,19 +62,19 @@ def wrong_builds(project: Project, right: Detail, place: Place) -> tuple[Wrong, 
         Where it lies.
     """
     most = _AT_TRANSITIONS if right.kind.value in _TRANSITIONS else _SHOWN
-    found: list[Wrong] = []
+    found = 0
     for mistake in _ORDER:
-        if len(found) == most:
-            break
+        if found == most:
+            return
         try:
-            detail = build_detail(project, place.id, mistake=mistake)
+            detail, faults = build_wrong(project, place.id, mistake)
         except LayoutError:
             continue
-        fault = shown_fault(detail, project.catalog)
+        fault = choose_shown(detail, faults)
         expected = detail.mistake.expected if detail.mistake else None
         if fault is not None and fault.kind is expected and len(fault.path) > 1:
-            found.append(Wrong(detail=detail, fault=fault))
-    return tuple(found)
+            found += 1
+            yield Wrong(detail=detail, fault=fault)
 
 
 def changed_pieces(right: Detail, wrong: Detail) -> Iterator[tuple[int, str, list[Piece]]]:

@@ -38,6 +38,7 @@ export interface Variant {
   findings: Finding[]; // worst first, of the laying too
   water: WaterPath[]; // where it would leak; empty when nothing fails
   courses: CourseLines[]; // what is seen on each plane
+  waits?: ("takeoff" | "laps")[]; // of a served page: what is still being worked out
 }
 
 export interface PlaneAssembly {
@@ -77,6 +78,8 @@ export interface Place {
   notes: string[];
   cautions: string[];
   wrong: WrongBuild[];
+  waits?: boolean; // of a served page: not drawn yet, and of this only its place is known
+  wrong_waits?: boolean; // of a served page: more wrong builds follow
 }
 export interface Spot {
   id: string; edge: string; opening: string; planes: string[]; words: string; length_m: number; middle: Point3;
@@ -106,7 +109,7 @@ export interface Swatch { id: string; name: string; hex: string; blend: Share[] 
 export interface Share { hex: string; share: number }
 export interface Match { group: "granule" | "metal" | "hip"; swatch: string; difference: number; why: string }
 
-export interface Live { token: string; events: string; state: string }
+export interface Live { token: string; events: string; shows: string; state: string }
 
 // Documents of other commands; only what the page reads is named here.
 export interface Measure {

@@ -5,6 +5,7 @@ import type { PageData, Place, Variant } from "./data";
 import { button, el, fill, svg } from "./dom";
 import { Eyes } from "./eye";
 import { drawTags, setTags, type Tag } from "./labels";
+import { follow } from "./live";
 import { coloursPanel } from "./panels/colours";
 import { housePanel } from "./panels/house";
 import { measurePanel } from "./panels/measure";
@@ -158,15 +159,17 @@ store.on((state, before) => {
 });
 
 // ---- standing somewhere
-function goTo(): void {
+function goTo(fly = true): void {
   if (!world || !eyes) return;
   const joint = place();
+  if (joint?.waits) return;
   const view = data.views.find((known) => known.id === store.state.view) ?? data.views[0];
   void world.show(store.state, variant());
   const eye = joint
     ? eyes.framing(joint.id, joint.toward, 32)
     : eyes.framing("", view?.azimuth_deg ?? 180, view?.elevation_deg ?? 20);
-  eyes.fly(eye, () => { rested(); });
+  if (fly) eyes.fly(eye, () => { rested(); });
+  else eyes.set(eye);
 }
 
 /** From where one looks down on the first plane that leaks. */
@@ -275,16 +278,7 @@ function copyLink(): void {
 
 addEventListener("beforeprint", () => fillPrint(paper, app, world ? pictured(world, tags, 2) : null));
 
-// ---- live
-function live(): void {
-  if (!data.live) return;
-  const source = new EventSource(`${data.live.events}?token=${encodeURIComponent(data.live.token)}&has=${encodeURIComponent(data.live.state)}`);
-  // The house comes first, its joints a moment later: who looks at a joint waits for those.
-  source.addEventListener("house", () => { message.textContent = ""; if (!store.state.place) location.reload(); });
-  source.addEventListener("whole", () => { if (!data.whole || store.state.place) location.reload(); });
-  source.addEventListener("fault", (event) => { message.textContent = String((event as MessageEvent).data); });
-  source.addEventListener("mended", () => { message.textContent = ""; });
-}
+const live = (): void => follow({ app, world, eyes, message, frame: goTo });
 
 // ---- begin
 async function begin(): Promise<void> {

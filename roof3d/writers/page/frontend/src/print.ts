@@ -50,7 +50,8 @@ export function fillPrint(paper: HTMLElement, app: App, picture: HTMLCanvasEleme
     table("Edges", ["Edge", "What it is", "True length"], variant.measure.edges.map((edge) => [
       edge.id, data.roles[roleOf(edge)]?.name ?? edge.role, length(edge.length_m, units),
     ])),
-    table("What to order", ["Material", "Packs"], variant.takeoff.items.map((item) => [item.name, packs(item.packs_to_order, item.pack)])),
+    variant.waits?.includes("takeoff") ? el("p", {}, "What to order was still being counted when this was printed.")
+      : table("What to order", ["Material", "Packs"], variant.takeoff.items.map((item) => [item.name, packs(item.packs_to_order, item.pack)])),
     el("div", { class: "caution" }, ...(place?.cautions ?? data.cautions).map((line) => el("p", {}, line))),
   );
 }

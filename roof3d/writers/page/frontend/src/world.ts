@@ -18,6 +18,12 @@ export interface Hit { kind: "plane" | "edge" | "opening" | "layer" | "other"; i
 interface LayerPart { mesh: Mesh; layer: number; kind: string; material: string; nth: number; wrong: string }
 interface Joint { place: Place; group: Object3D; parts: LayerPart[] }
 
+/** Read what was packed as GLB. */
+export async function read(packed: string): Promise<Group> {
+  const plain = await unpacked(packed);
+  return (await new GLTFLoader().parseAsync(plain.buffer as ArrayBuffer, "")).scene;
+}
+
 export class World {
   readonly scene = new Scene();
   readonly camera = new PerspectiveCamera(30, 1, 0.05, 2000);
@@ -30,6 +36,7 @@ export class World {
   private readonly joints = new Map<string, Joint>();
   private readonly sun = new DirectionalLight(0xffffff, 2.1);
   private origin = new Vector3();
+  private root: Object3D = new Group();
   private painted = "";
   private frame = 0;
   private after: (() => void)[] = [];
@@ -43,18 +50,35 @@ export class World {
   }
 
   async load(packed: string): Promise<void> {
-    const plain = await unpacked(packed);
-    const found = await new GLTFLoader().parseAsync(plain.buffer as ArrayBuffer, "");
-    const root = found.scene.getObjectByProperty("name", "roof3d") ?? found.scene;
-    const origin = (root.userData["origin_m"] as Point3 | undefined) ?? [0, 0, 0];
-    this.origin.set(...origin);
-    this.scene.add(found.scene);
-    for (const child of [...root.children]) {
-      if (child.userData["kind"] === "building") this.takeHouse(child);
-      else if (child.userData["kind"] === "place") this.takeJoint(child);
-    }
-    root.add(this.house);
+    this.take(await read(packed));
     this.scene.add(this.edges, this.courses, this.marks);
+  }
+
+  /** Take a house in place of the one there was and of all its joints, or a joint in place of its like. */
+  take(found: Group): void {
+    const root = found.getObjectByProperty("name", "roof3d") ?? found;
+    const building = root.children.find((child) => child.userData["kind"] === "building");
+    if (building) {
+      this.drop([...this.surfaces, ...[...this.joints.values()].flatMap((joint) => [joint.group])]);
+      this.surfaces.length = 0;
+      this.joints.clear();
+      this.outer = [];
+      this.painted = "";
+      const origin = (root.userData["origin_m"] as Point3 | undefined) ?? [0, 0, 0];
+      this.origin.set(...origin);
+      this.takeHouse(building);
+      this.root.removeFromParent();
+      this.root = root;
+      this.scene.add(root);
+      root.add(this.house);
+    }
+    for (const child of [...root.children]) if (child.userData["kind"] === "place") this.takeJoint(child);
+  }
+
+  /** Leave what is old; a frame later, so that what it shares with the new need not be made again. */
+  private drop(old: Object3D[]): void {
+    for (const part of old) part.removeFromParent();
+    this.after.push(() => { for (const part of old) part.traverse(dispose); });
   }
 
   private takeHouse(group: Object3D): void {
@@ -84,6 +108,8 @@ export class World {
       parts.push({ mesh: child, layer, kind, material: String(child.userData["material"]), nth, wrong });
     }
     group.visible = false;
+    this.root.add(group);
+    this.drop([this.joints.get(id)?.group].filter((old) => old !== undefined));
     this.joints.set(id, { place, group, parts });
   }
 
@@ -100,10 +126,10 @@ export class World {
   /** Make everything look as the state says. */
   async show(state: State, variant: Variant): Promise<void> {
     this.settle();
-    const inJoint = state.place !== "";
+    const inJoint = this.joints.has(state.place);
     this.house.visible = !inJoint;
     this.courses.visible = !inJoint;
-    const look = [state.variant, state.shingle, state.granule, state.metal, state.hip].join();
+    const look = [variant.id, state.shingle, state.granule, state.metal, state.hip].join();
     if (look !== this.painted) {
       this.painted = look;
       this.paintHouse(state, variant);
@@ -151,10 +177,7 @@ export class World {
     for (const mesh of this.surfaces) {
       const id = String(mesh.userData["id"]);
       const kind = String(mesh.userData["kind"]);
-      for (const old of [mesh.material].flat()) {
-        if (old instanceof MeshLambertMaterial) old.map?.dispose();
-        old.dispose();
-      }
+      shed(mesh);
       const carried = kinds.get(id);
       const frame = variant.courses.find((lines) => lines.plane === id);
       if (carried) {
@@ -170,7 +193,7 @@ export class World {
   }
 
   private drawEdges(variant: Variant): void {
-    clear(this.edges);
+    this.drop([...this.edges.children]);
     const byRole = new Map<string, number[]>();
     for (const edge of variant.measure.edges) {
       const [a, b] = [edge.ends[0], edge.ends[edge.ends.length - 1]];
@@ -196,7 +219,7 @@ export class World {
   }
 
   private async drawCourses(variant: Variant): Promise<void> {
-    clear(this.courses);
+    for (const old of this.courses.children) old.visible = false;
     const made: LineSegments[] = [];
     for (const lines of variant.courses) {
       const bytes = await unpacked(lines.segments);
@@ -214,14 +237,14 @@ export class World {
       geometry.setAttribute("position", new BufferAttribute(positions, 3));
       made.push(new LineSegments(geometry, new LineBasicMaterial({ color: 0x1a1a1a, transparent: true, opacity: 0.38 })));
     }
-    clear(this.courses);
+    this.drop([...this.courses.children]);
     this.courses.add(...made);
   }
 
   private turned(vector: Point3): Vector3 { return new Vector3(vector[0], vector[2], -vector[1]); }
 
   private drawMarks(state: State, variant: Variant): void {
-    clear(this.marks);
+    this.drop([...this.marks.children]);
     if (state.place === "") {
       const edge = variant.measure.edges.find((known) => known.id === state.picked);
       if (edge) {
@@ -518,13 +541,16 @@ function offset<M extends Material>(material: M): M {
   return material;
 }
 
-function clear(group: Group): void {
-  for (const child of [...group.children]) {
-    group.remove(child);
-    if (child instanceof Mesh || child instanceof LineSegments) {
-      child.geometry.dispose();
-      for (const material of [child.material].flat()) (material as Material).dispose();
-    }
+function dispose(part: Object3D): void {
+  if (!(part instanceof Mesh || part instanceof LineSegments)) return;
+  part.geometry.dispose();
+  shed(part);
+}
+
+function shed(part: Mesh | LineSegments): void {
+  for (const old of [part.material].flat()) {
+    if (old instanceof MeshLambertMaterial) old.map?.dispose();
+    old.dispose();
   }
 }
 

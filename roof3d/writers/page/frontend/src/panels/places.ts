@@ -10,20 +10,23 @@ export function placesPanel(app: App): Node[] {
 }
 
 function allPlaces(app: App): Node[] {
-  if (!app.data.whole) return [el("section", {}, el("h2", {}, "Places where roofs leak"), el("p", {}, "The joints are being drawn anew; they follow in a moment."))];
   return [el("section", {},
     el("h2", {}, "Places where roofs leak"),
     el("p", {}, "Every joint of this roof, taken apart in layers. The meeting of low and steep comes first: it is the one that matters most."),
     el("ul", { class: "list" }, ...app.data.places.map((place) => {
       const made = button("", () => app.open(place.id), { class: "row", "data-place": place.id });
       const spots = place.at.length === 1 ? place.at[0]?.words ?? "" : `at ${place.at.length} places`;
-      made.append(el("b", {}, place.title), el("span", {}, `${place.summary} · ${spots}`));
+      made.append(el("b", {}, place.title), el("span", {}, `${place.waits ? "being drawn" : place.summary} · ${spots}`));
       return el("li", {}, made);
     })))];
 }
 
 function onePlace(app: App, place: Place): Node[] {
   const { state } = app.store;
+  if (place.waits) {
+    return [el("section", {}, button("‹ Back to the house", () => app.open(""), { class: "back", id: "back" }), el("h2", {}, place.title),
+      el("p", { role: "status" }, "This joint is being drawn for the roof as it is now; it follows in a moment."))];
+  }
   const wrong = place.wrong.find((known) => known.name === state.wrong);
   const nodes: Node[] = [
     el("section", {},
@@ -46,6 +49,7 @@ function onePlace(app: App, place: Place): Node[] {
         app.drawn ? el("p", {}, "The picture is now built wrong on purpose; the blue line is the way of the water. Tap the mistake again for the right build.") : null,
         wrong.source ? el("p", {}, el("small", {}, `Source: ${wrong.source}`)) : null) : null));
   }
+  if (place.wrong_waits) nodes.push(el("section", {}, el("p", { role: "status" }, "Wrong builds of this joint are still being drawn; they follow in a moment.")));
   nodes.push(layerList(app, place));
   nodes.push(el("section", {}, el("h2", {}, "Where on this roof"),
     el("ul", {}, ...place.at.map((spot) => el("li", {}, spot.words)))));

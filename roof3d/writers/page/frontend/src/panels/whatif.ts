@@ -10,7 +10,8 @@ export function whatIfPanel(app: App): Node[] {
   const first = data.variants[0] ?? now;
   if (data.variants.length < 2) {
     return [el("section", {}, el("h2", {}, "What if"),
-      el("p", {}, "No other answers were prepared for this page. They are made with it: another roof on a plane, or another limit between low and steep.")),
+      el("p", {}, data.whole ? "No other answers were prepared for this page. They are made with it: another roof on a plane, or another limit between low and steep."
+        : "The other answers are being worked out; they follow in a moment.")),
       findings(now), el("section", {}, quantities(now, now))];
   }
   const choose = el("fieldset", {}, el("legend", {}, "What if"), ...data.variants.map((variant) => el("label", { class: "choice" },
@@ -33,6 +34,7 @@ function areas(app: App, variants: Variant[]): HTMLElement {
 }
 
 function quantities(first: Variant, now: Variant): HTMLElement {
+  if (now.waits?.includes("takeoff")) return el("p", { role: "status" }, "What to order is being counted; it follows in a moment.");
   const compared = now.id === first.id ? [now] : [first, now];
   const names = [...new Map(compared.flatMap((v) => v.takeoff.items.map((item) => [item.material, item.name] as const)))];
   return table("What to order", ["Material", ...compared.map((variant) => variant.title)], names.map(([material, name]) => [
@@ -61,5 +63,6 @@ function findings(variant: Variant): HTMLElement {
     variant.findings.length
       ? el("ul", { class: "findings" }, ...variant.findings.map((finding) => el("li", { class: finding.severity },
         el("b", {}, `${WORDS[finding.severity]}: `), subject(finding.where), finding.message, finding.source ? el("small", {}, ` (${finding.source})`) : null)))
-      : el("p", {}, "Nothing to tell."));
+      : el("p", {}, "Nothing to tell."),
+    variant.waits?.includes("laps") ? el("p", { role: "status" }, "The laps are still being proved; what is found there follows in a moment.") : null);
 }
