@@ -187,6 +187,12 @@ function houseTags(world: World, data: PageData, variant: Variant, state: State)
   return tags;
 }
 
+function boundsOf(ring: [number, number][]): Box {
+  const reach = (k: 0 | 1): [number, number] => [Math.min(...ring.map((p) => p[k])), Math.max(...ring.map((p) => p[k]))];
+  const [[x0, x1], [y0, y1]] = [reach(0), reach(1)];
+  return ring.length ? { x: x0, y: y0, w: x1 - x0, h: y1 - y0 } : { x: 0, y: 0, w: 0, h: 0 };
+}
+
 /** Where the buttons over the picture are. */
 function toolBox(world: World): Box {
   const [tools, view] = [document.getElementById("tools"), world.canvas].map((part) => part?.getBoundingClientRect());
@@ -223,23 +229,29 @@ function tryTag(
       if (y < 62 || !fits(box)) continue;
       const end: [number, number] = [box.x + w / 2, y + h];
       if (tags.some((tag) => (tag.from && crosses(tag.from, foot(tag), pixel, end)) || passes(tag.box, pixel, end))) continue;
+      if (kind !== "alarm" && water.some(([p, q]) => crosses(p, q, pixel, end))) continue;
       tags.push({ box, lines, from: pixel, round: false, kind });
       return;
     }
   }
-  // A warning that found no room in the sky stands beside the way of the water.
-  for (let round = 1; kind === "alarm" && round < 9; round++) {
+  // What must be said and found no room in the sky stands beside what it names.
+  const own = boundsOf(ring);
+  const named = tags.some((tag) => tag.kind === "plane low");
+  const must = kind === "alarm" || (kind === "plane low" && (!named || width >= 560));
+  for (let round = 1; must && round < 9; round++) {
     for (let turn = 0; turn < 8; turn++) {
       const [right, down] = [Math.sin((turn * Math.PI) / 4), Math.cos((turn * Math.PI) / 4)];
       const box = { x: here.x + right * (w / 2 + 16 * round), y: here.y + down * (h / 2 + 16 * round), w, h };
       const tag: Tag = { box, lines, from: pixel, round: false, kind };
-      if (!fits(box) || water.some(([p, q]) => crosses(p, q, pixel, end(tag)))) continue;
+      if (!fits(box) || overlap(own, box) || box.y < 62) continue;
+      if (tags.some((known) => passes(known.box, pixel, end(tag)) || (known.from && crosses(known.from, end(known), pixel, end(tag))))) continue;
+      if (water.some(([p, q]) => crosses(p, q, pixel, end(tag)))) continue;
       tags.push(tag);
       return;
     }
   }
   // The nearly flat part is named in any case: it is what the page is about.
-  if ((kind === "alarm" || kind === "plane low") && fits(here)) tags.push({ box: here, lines, from: null, round: false, kind });
+  if (must && !named && fits(here)) tags.push({ box: here, lines, from: null, round: false, kind });
 }
 
 const within = (p: [number, number], box: Box): boolean => p[0] > box.x && p[0] < box.x + box.w && p[1] > box.y && p[1] < box.y + box.h;

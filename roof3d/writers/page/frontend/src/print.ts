@@ -26,6 +26,7 @@ export function pictured(world: World, tags: Tag[], scale: number): HTMLCanvasEl
   return made;
 }
 
+const size = (text: string): Node => el("span", { class: "size" }, text);
 /** A name with its id in small letters. */
 const named = (name: string, id: string): Node => el("span", {}, name, " ", el("small", {}, id));
 
@@ -49,11 +50,11 @@ export function fillPrint(paper: HTMLElement, app: App, picture: HTMLCanvasEleme
       ]))
       : null,
     table("Planes", ["Plane", "Kind", "Pitch", "True area", "Carries"], variant.measure.planes.map((plane) => [
-      named(titled(data, plane.id), plane.id), capital(data.kinds[plane.kind]?.name ?? plane.kind), pitch(plane.pitch, plane.slope_deg, units), area(plane.area_m2, units),
+      named(titled(data, plane.id), plane.id), capital(data.kinds[plane.kind]?.name ?? plane.kind), pitch(plane.pitch, plane.slope_deg, units), size(area(plane.area_m2, units)),
       variant.assemblies.find((known) => known.plane === plane.id)?.name ?? plane.assembly,
     ])),
     table("Edges", ["Edge", "True length"], variant.measure.edges.map((edge) => [
-      named(`${capital(data.roles[roleOf(edge)]?.name ?? edge.role)} of ${spoken(data, edge.planes)}`, edge.id), length(edge.length_m, units),
+      named(`${capital(data.roles[roleOf(edge)]?.name ?? edge.role)} of ${spoken(data, edge.planes)}`, edge.id), size(length(edge.length_m, units)),
     ])),
     compared(app),
   );
