@@ -37,6 +37,7 @@ def test_every_plane_of_every_model_has_a_name_of_its_own(name: str) -> None:
     assert list(names) == [plane.id for plane in planes]
     told = [words["name"] for words in names.values()]
     assert len(set(told)) == len(told)
+    assert len({words["short"] for words in names.values()}) == len(told)
     assert not any(plane.id in words for plane in planes for words in told)
 
 
@@ -45,6 +46,12 @@ def test_every_plane_of_every_model_has_a_name_of_its_own(name: str) -> None:
     [
         ("lantern-street", "main.south", "south side of the main roof", "South side"),
         ("lantern-street", "porch.south", "porch roof", "Porch roof"),
+        (
+            "plum-corner",
+            "dormer.east",
+            "east side of the dormer roof",
+            "East side of the dormer roof",
+        ),
         ("tide-house", "house.east_upper", "upper east side of the house roof", "Upper east side"),
         (
             "ferry-quay",

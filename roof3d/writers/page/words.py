@@ -31,8 +31,8 @@ def plane_names(planes: Iterable[Plane]) -> dict[str, dict[str, str]]:
 
     ``name`` goes into a sentence after "the": the side that the plane falls to, by compass, since
     no model says where its front is, and the section by its own name: ``south side of the main
-    roof``. ``short`` is for a label on the plane: ``South side``. A section of one plane needs no
-    side: ``porch roof``.
+    roof``. ``short`` is for a label on the plane: ``South side``, where no other plane has that. A
+    section of one plane needs no side: ``porch roof``.
     """
     planes = tuple(planes)
     sections: dict[str, int] = defaultdict(int)
@@ -49,14 +49,14 @@ def plane_names(planes: Iterable[Plane]) -> dict[str, dict[str, str]]:
             found[plane.id] = (name, roof if alone else f"{where}{side}")
     # Sections may be called alike but for a hyphen: then the id tells them apart.
     names = [name for name, _ in found.values()]
-    return {
-        plane.id: {
-            "name": name if names.count(name) == 1 else f"{name} ({plane.id})",
-            "short": short[:1].upper() + short[1:],
-        }
-        for plane in planes
-        for name, short in (found[plane.id],)
-    }
+    shorts = [short for _, short in found.values()]
+    told = {}
+    for plane in planes:
+        name, short = found[plane.id]
+        name = name if names.count(name) == 1 else f"{name} ({plane.id})"
+        short = short if shorts.count(short) == 1 else name
+        told[plane.id] = {"name": name, "short": short[:1].upper() + short[1:]}
+    return told
 
 
 def _roof(section: str) -> str:
