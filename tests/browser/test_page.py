@@ -95,7 +95,7 @@ def test_a_tap_on_a_plane_tells_its_facts(lantern: Watched) -> None:
     assert box is not None
     page.mouse.click(box["x"] + 0.45 * box["width"], box["y"] + 0.4 * box["height"])
     page.wait_for_selector("#card dl")
-    assert page.inner_text("#card h2") == "main.south"
+    assert page.inner_text("#card h2") == "South side of the main roof"
     card = page.inner_text("#card")
     for words in ("6:12", "686.2 sq ft", "south", "Because", "shingle"):
         assert words in card

@@ -137,14 +137,14 @@ def test_parapets_and_ways_out_of_the_water_are_tapped(
     (ax, ay, _), (bx, by, _) = edge.ends
     out = 0.1 if (ax + bx) / 2.0 > project.roof.plane("shop.south").outline[0][0] + 1.0 else -0.1
     page.mouse.click(*pixel(page, ((ax + bx) / 2.0 + out, (ay + by) / 2.0, edge.parapet.top)))
-    assert page.inner_text("#card h2") == "parapet"
+    assert page.inner_text("#card h2") == "Parapet"
     assert "Coping" in page.inner_text("#card")
     page.click('[data-pick="shop-drain"]')
     assert amber(page) > 40
     page.click('[data-pick="shop-overflow"]')
-    assert page.inner_text("#card h2") == "overflow scupper"
+    assert page.inner_text("#card h2") == "Overflow scupper"
     page.click('[data-pick="shop.south"]')
-    page.select_option("#view-choice", "street")
+    page.select_option("#view-choice", "front")
     wait_until(page, "location.hash.includes('eye') && !location.hash.includes('view=')")
     page.mouse.click(*pixel(page, project.roof.scuppers[0].place))
     wait_until(page, "location.hash.includes('picked=shop-overflow')")

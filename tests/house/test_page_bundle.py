@@ -141,3 +141,50 @@ def test_without_node_the_build_brings_its_own(root: Path, tmp_path: Path) -> No
     (wheel,) = (source / "out").glob("*.whl")
     script = zipfile.ZipFile(wheel).read(_BUNDLE + "viewer.js")
     assert script == (root / _BUNDLE / "viewer.js").read_bytes()
+
+
+def editable(source: Path, folder: Path, env: dict[str, str]) -> list[Path]:
+    """Install in place under a prefix of its own; return where Python would find it."""
+    command = [sys.executable, "-m", "pip", "install", "-q", "--no-deps", "--ignore-installed"]
+    command += ["--prefix", str(folder / "prefix"), "-e", str(source)]
+    done = subprocess.run(command, cwd=folder, env=env, capture_output=True, text=True, check=False)
+    if done.returncode and "No matching distribution" in done.stderr + done.stdout:
+        pytest.skip("no package registry is reached from here")
+    assert done.returncode == 0, done.stderr
+    (link,) = (folder / "prefix").rglob("*roof3d*.pth")
+    return [Path(line) for line in link.read_text(encoding="utf-8").split()]
+
+
+def view_in_place(places: list[Path], root: Path, folder: Path) -> None:
+    """Make a page with the package that an editable install points to."""
+    model = root / "models" / "lantern-street.toml"
+    done = subprocess.run(
+        [sys.executable, "-m", "roof3d", "view", str(model), "-o", "x.html"],
+        cwd=folder,
+        env={**os.environ, "PYTHONPATH": os.pathsep.join(map(str, places))},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert (done.returncode, done.stderr) == (0, "")
+    script = (places[0] / _BUNDLE / "viewer.js").read_text(encoding="utf-8")
+    assert script in (folder / "x.html").read_text(encoding="utf-8")
+
+
+@pytest.mark.heavy
+def test_editable_install_with_a_bundle_in_step_needs_no_node(root: Path, tmp_path: Path) -> None:
+    source = copied(root, tmp_path, bundle=True)
+    places = editable(source, tmp_path, without_node(tmp_path))
+    assert places == [source]
+    view_in_place(places, root, tmp_path)
+
+
+@pytest.mark.heavy
+def test_editable_install_without_node_brings_its_own(root: Path, tmp_path: Path) -> None:
+    source = copied(root, tmp_path, bundle=False)
+    places = editable(source, tmp_path, without_node(tmp_path))
+    assert {path.name for path in (source / _BUNDLE).iterdir()} == _PARTS
+    assert (source / _BUNDLE / "viewer.js").read_bytes() == (
+        root / _BUNDLE / "viewer.js"
+    ).read_bytes()
+    view_in_place(places, root, tmp_path)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -16,6 +17,7 @@ from roof3d.units import Units, format_area, format_pitch, parse_pitch
 from roof3d.writers.page.facts import variant_entry
 
 _KINDS = {"low": Kind.LOW, "steep": Kind.STEEP}
+_PLAIN = {Kind.LOW: "nearly flat", Kind.STEEP: "steep"}
 _SHOWN = 60
 _HINT = 'write low="ID", steep="ID", PLANE="ID" or cutoff=3:12'
 _BACK = 0.45
@@ -82,7 +84,7 @@ def build_alternative(project: Project, wish: str) -> Alternative:
         raise _refused(wish, f"finds {what} on this roof", f"allowed: {allowed}")
     kept = tuple(plane for plane in project.spec.planes if plane.id not in planes)
     named = tuple(PlaneSpec(id=plane, assembly=value) for plane in planes)
-    where = {"low": "the nearly flat part", "steep": "the steep part"}.get(name, name)
+    where = f"the {_PLAIN[_KINDS[name]]} part" if name in _KINDS else name
     return Alternative(
         id=f"{name}={value}",
         title=f"{known[value]} on {where}",
@@ -129,25 +131,41 @@ def _moved(project: Project, wish: str, value: str) -> Alternative:
 
 def _changes(before: Project, after: Project) -> list[str]:
     """Say in plain words which planes change."""
-    units = Units(before.spec.units.value)
     kinds = {plane.id: plane.kind for plane in before.roof.planes}
-    lines = []
+    laid: dict[tuple[str, str], list[Plane]] = {}
+    counted: dict[str, list[Plane]] = {}
     for plane in after.roof.planes:
         name = after.catalog.assembly(after.assembly_of(plane.id)).name
         was = before.catalog.assembly(before.assembly_of(plane.id)).name
         if name != was:
-            lines.append(
-                f"{plane.id} ({format_area(plane.area, units)}) gets {_lower(name)} in place of "
-                f"{_lower(was)}."
-            )
+            laid.setdefault((name, was), []).append(plane)
         elif kinds.get(plane.id) is not plane.kind:
-            lines.append(f"{plane.id} counts as {plane.kind.value} now, and carries the same.")
+            counted.setdefault(_PLAIN[plane.kind], []).append(plane)
+    lines = [
+        f"{name} in place of {_lower(was)}, on {_together(planes, before)}."
+        for (name, was), planes in laid.items()
+    ]
+    lines += [
+        f"Counted as {kind} now, with the same on it: {_together(planes, before)}."
+        for kind, planes in counted.items()
+    ]
     if not lines:
         lines.append("Nothing changes: every plane carries what it did.")
     gone = [f for f in after.every_finding if f.severity is Severity.ERROR]
     if gone:
         lines.append(f"This must not be built: {_plain(gone[0].message)}")
     return lines
+
+
+def _together(planes: Sequence[Plane], before: Project) -> str:
+    """Name planes by id with their area; as one part where they are all of the kind they were."""
+    ids = {plane.id for plane in planes}
+    size = format_area(sum(plane.area for plane in planes), Units(before.spec.units.value))
+    for kind, name in _PLAIN.items():
+        if ids == {plane.id for plane in before.roof.planes if plane.kind is kind}:
+            return f"the {name} part ({size})"
+    *first, last = (plane.id for plane in planes)
+    return f"{', '.join(first)} and {last} ({size})" if first else f"{last} ({size})"
 
 
 def _leaks(project: Project) -> list[dict[str, Any]]:

@@ -8,21 +8,19 @@ from typing import Any
 
 import roof3d
 from roof3d.project import Project
+from roof3d.roof.model import Kind
 from roof3d.rules.cautions import cautions_for
 from roof3d.writers.measure_json import finding_entry, measure_document
 from roof3d.writers.page.courses import course_lines
+from roof3d.writers.page.words import plane_names
 from roof3d.writers.takeoff.document import takeoff_document
 from roof3d.writers.takeoff.job import build_job
 
 SCHEMA = "roof3d.page/1"
 _ASKEW = 20.0
-"""Degrees off square at which the street is taken: two sides of the house show."""
-_CORNERS = (
-    (45.0, "north-east"),
-    (135.0, "south-east"),
-    (225.0, "south-west"),
-    (315.0, "north-west"),
-)
+"""Degrees off square from which the front is seen: two sides of the house show."""
+_WINDS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
+_CORNERS = tuple((45.0 * at, _WINDS[at]) for at in (1, 3, 5, 7))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -113,6 +111,7 @@ def page_facts(
         "variants": list(variants),
         "places": list(places),
         **words,
+        "names": plane_names(project.roof.planes),
         "colours": colours,
         "views": _views(project),
         "cautions": list(cautions_for(project.choices, project.catalog, project.spec)),
@@ -160,28 +159,30 @@ def _assembly(project: Project, plane_id: str) -> dict[str, Any]:
 
 
 def _views(project: Project) -> list[dict[str, Any]]:
-    """Return where one may stand: in the street first, then over the house, then at each corner.
+    """Return where one may stand: before the house first, then over it, then at each corner.
 
-    The street is on the side that the largest low plane drains to, so that it is seen.
+    No model says where its street is, so each view is named by the compass. The first is from the
+    side to which the most of the low roof drains, so that it is seen.
     """
-    low = [p for p in project.roof.planes if p.kind.value == "low" and p.azimuth_deg is not None]
-    front = max(low or project.roof.planes, key=lambda plane: plane.area).azimuth_deg or 180.0
+    planes = [plane for plane in project.roof.planes if plane.azimuth_deg is not None]
+    falls: dict[float, float] = {}
+    for plane in [plane for plane in planes if plane.kind is Kind.LOW] or planes:
+        azimuth = round(plane.azimuth_deg or 0.0, 1) % 360.0
+        falls[azimuth] = falls.get(azimuth, 0.0) + plane.area
+    front = max(falls, key=lambda azimuth: falls[azimuth], default=180.0)
+    before = (front + _ASKEW) % 360.0
+    wind = _WINDS[round(before / 45.0) % len(_WINDS)]
     corners = sorted(_CORNERS, key=lambda corner: abs((corner[0] - front + 180) % 360 - 180))
     return [
-        {
-            "id": "street",
-            "name": "From the street",
-            "azimuth_deg": front + 20.0,
-            "elevation_deg": 22.0,
-        },
-        {"id": "above", "name": "From above", "azimuth_deg": front, "elevation_deg": 89.0},
+        _view("front", f"From the {wind}", before, 22.0),
+        _view("above", "From above", front, 89.0),
         *(
-            {
-                "id": name,
-                "name": f"From the {name.replace('-', ' ')}",
-                "azimuth_deg": azimuth,
-                "elevation_deg": 30.0,
-            }
+            _view(name, f"From the {name}", azimuth, 30.0)
             for azimuth, name in corners
+            if name != wind
         ),
     ]
+
+
+def _view(name: str, title: str, azimuth: float, elevation: float) -> dict[str, Any]:
+    return {"id": name, "name": title, "azimuth_deg": azimuth, "elevation_deg": elevation}

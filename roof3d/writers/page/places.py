@@ -8,9 +8,10 @@ from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
+import shapely
 
 from roof3d.details.frame import Face
-from roof3d.details.model import Detail, DetailLayer
+from roof3d.details.model import Detail, DetailLayer, PieceKind
 from roof3d.details.site import Place
 from roof3d.errors import LayoutError
 from roof3d.project import Project
@@ -21,6 +22,10 @@ from roof3d.writers.page.wrong import Wrong, wrong_entry
 _DEGREES = re.compile(r"(\d) deg\b")
 _LIKE = 4
 """Decimals to which slopes are compared when joints count as alike."""
+_TOUCH = 0.15
+"""Share of the smaller of two parts that must lie on the other for them to be neighbours."""
+_NO_FACE = frozenset({PieceKind.FRAMING, PieceKind.FASTENER})
+_AROUND = frozenset({PieceKind.METAL, PieceKind.SHINGLE})
 
 
 def drawn_places(project: Project) -> tuple[tuple[Detail, tuple[Place, ...]], ...]:
@@ -73,6 +78,7 @@ def place_entry(
         "size": list(detail.size),
         "thickness": list(detail.thickness),
         "layers": [_layer(detail, layer) for layer in detail.layers],
+        "beside": [list(pair) for pair in neighbours(detail)],
         "measures": [
             {
                 "id": measure.id,
@@ -108,6 +114,55 @@ def waiting_entry(project: Project, places: Sequence[Place]) -> dict[str, Any]:
         **{name: [] for name in ("layers", "measures", "notes", "cautions", "wrong")},
         "waits": True,
     }
+
+
+def neighbours(detail: Detail) -> tuple[tuple[str, str], ...]:
+    """Return which parts, ``layer/kind``, lie on one another with nothing between.
+
+    Looked for on each face of the joint, square to it, from what the pieces cover there. What
+    covers no face, as the metal round a chimney, is a neighbour of all metal and all shingles.
+    Shingles laid in several steps are one roof to the eye, and so no neighbours of each other.
+    """
+    found: dict[tuple[str, str], None] = {}
+    stuff = {
+        (piece.layer, piece.kind.value): piece.material
+        for piece in detail.pieces
+        if piece.kind not in _NO_FACE
+    }
+    upright = set(stuff)
+    for face in Face:
+        cover = _covered(detail, face)
+        upright -= set(cover)
+        keys = sorted(cover)
+        for at, low in enumerate(keys):
+            bare = cover[low]
+            for high in keys[at + 1 :]:
+                same = low[1] == high[1] == PieceKind.SHINGLE and stuff[low] == stuff[high]
+                if high[0] == low[0] or same:
+                    continue
+                least = _TOUCH * min(cover[low].area, cover[high].area)
+                if bare.intersection(cover[high]).area > least:
+                    found[f"{low[0]}/{low[1]}", f"{high[0]}/{high[1]}"] = None
+                bare = bare.difference(cover[high])
+    for key in sorted(upright):
+        for other in sorted(stuff):
+            if other[1] in _AROUND and other[0] != key[0]:
+                low, high = sorted((key, other))
+                found[f"{low[0]}/{low[1]}", f"{high[0]}/{high[1]}"] = None
+    return tuple(found)
+
+
+def _covered(detail: Detail, face: Face) -> dict[tuple[int, str], shapely.Geometry]:
+    """Return what each part of a joint covers of a face."""
+    shapes: dict[tuple[int, str], list[shapely.Polygon]] = {}
+    for piece in detail.pieces:
+        if piece.kind not in _NO_FACE:
+            shapes.setdefault((piece.layer, piece.kind.value), []).extend(
+                shapely.Polygon(mark.outline, mark.holes)
+                for mark in piece.footprints
+                if mark.face is face
+            )
+    return {key: shapely.union_all(found) for key, found in shapes.items() if found}
 
 
 def _layer(detail: Detail, layer: DetailLayer) -> dict[str, Any]:

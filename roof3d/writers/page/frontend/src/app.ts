@@ -12,6 +12,7 @@ export interface App {
   place(): Place | undefined;
   pick(id: string): void;
   open(place: string): void;
+  tones(): Map<string, string>; // colour of each part of the open joint, "layer/kind"
   redraw(): void;
   announce(words: string): void;
 }

@@ -15,14 +15,16 @@ export interface PageData {
   words: Word[]; // glossary, sorted
   roles: Record<string, Named>; // edge role -> name and meaning
   kinds: Record<string, Named>; // plane kind, opening kind
+  names: Record<string, Called>; // plane id -> what a homeowner calls it
   colours: Colours;
-  views: View[]; // street first, then above, then each corner
+  views: View[]; // the front first, then above, then each corner
   cautions: string[];
   live: Live | null; // only when served by `roof3d view --live`
   whole: boolean; // false while the joints of a served page are still being drawn
 }
 
 export interface Named { name: string; meaning: string }
+export interface Called { name: string; short: string } // name goes after "the"; short stands alone
 export interface Word { word: string; meaning: string }
 export interface View { id: string; name: string; azimuth_deg: number; elevation_deg: number }
 
@@ -74,6 +76,7 @@ export interface Place {
   size: Point3;
   thickness: [number, number]; // factor on true thickness; least drawn thickness, metres
   layers: PlaceLayer[]; // bottom up, in the order of work
+  beside: [string, string][]; // parts ("layer/kind") that are seen side by side
   measures: PlaceMeasure[];
   notes: string[];
   cautions: string[];

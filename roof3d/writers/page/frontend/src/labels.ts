@@ -18,6 +18,8 @@ export function wide(text: string): number {
   return ruler.measureText(text).width;
 }
 
+/** A stretch of the way of water, in pixels. */
+type Leg = [[number, number], [number, number]];
 export interface Box { x: number; y: number; w: number; h: number }
 export interface Tag { box: Box; lines: string[]; from: [number, number] | null; round: boolean; kind: string }
 
@@ -27,7 +29,7 @@ const overlap = (a: Box, b: Box): boolean =>
 /** Set all words of the picture; leaders on one side never cross. */
 export function setTags(world: World, data: PageData, variant: Variant, state: State, measured: Tag[]): Tag[] {
   const place = data.places.find((known) => known.id === state.place);
-  const tags = place ? layerTags(world, place, state) : houseTags(world, variant, state);
+  const tags = place ? layerTags(world, place, state) : houseTags(world, data, variant, state);
   const wrong = place?.wrong.find((known) => known.name === state.wrong);
   if (wrong) tags.push(banner(world, `Wrong on purpose: ${wrong.title}`));
   const taken = [...tags.map((tag) => tag.box)];
@@ -59,23 +61,26 @@ function banner(world: World, text: string): Tag {
   return { box: { x: Math.max(72, (width - w) / 2), y: height - h - 8, w, h }, lines, from: null, round: false, kind: "alarm" };
 }
 
+interface Spot { at: [number, number]; laid: boolean; text: string }
+
 function layerTags(world: World, place: Place, state: State): Tag[] {
   const { clientWidth: width, clientHeight: height } = world.canvas;
   const narrow = width < 560;
   const spots = world.seenLayers(place.id);
-  const found: { at: [number, number]; text: string }[] = [];
+  const found: Spot[] = [];
   for (const layer of place.layers) {
     if (state.hidden.includes(layer.number) || (state.step > 0 && layer.number > state.step)) continue;
     const spot = spots.get(layer.number);
     const at = spot && world.pixel(spot);
-    if (at) found.push({ at, text: narrow ? String(layer.number) : `${layer.number} ${layer.name}` });
+    const laid = layer.number === state.step || state.picked === `${place.id}.${layer.number}`;
+    if (at) found.push({ at, laid, text: narrow ? String(layer.number) : `${layer.number} ${layer.name}` });
   }
   const tags: Tag[] = [];
   const middle = found.length ? found.reduce((sum, f) => sum + f.at[0], 0) / found.length : width / 2;
   const high = narrow ? 26 : tall();
   const broad = (text: string): number => (narrow ? 26 : 18 + wide(text));
   // A spot that its own words would cover is named from the other side.
-  const onLeft = (f: { at: [number, number]; text: string }): boolean => {
+  const onLeft = (f: Spot): boolean => {
     const room = broad(f.text) + 24;
     if (f.at[0] < room) return false;
     return f.at[0] > width - room || f.at[0] < middle;
@@ -100,7 +105,7 @@ function layerTags(world: World, place: Place, state: State): Tag[] {
     const column = side.map((f, k) => {
       const w = broad(f.text);
       const box = { x: left ? 10 : width - w - 10, y: tops[k] ?? 0, w, h: high };
-      return { box, lines: [f.text], from: f.at, round: narrow, kind: "layer" };
+      return { box, lines: [f.text], from: f.at, round: narrow, kind: f.laid ? "picked" : "layer" };
     });
     uncross(column, left);
     tags.push(...column);
@@ -146,33 +151,58 @@ export function crosses(a: [number, number], b: [number, number], c: [number, nu
   return turn(a, b, c) * turn(a, b, d) < 0 && turn(c, d, a) * turn(c, d, b) < 0;
 }
 
-function houseTags(world: World, variant: Variant, state: State): Tag[] {
+function houseTags(world: World, data: PageData, variant: Variant, state: State): Tag[] {
   const tags: Tag[] = [];
   const narrow = world.canvas.clientWidth < 560;
+  // Words keep off the way of the water.
+  const water = variant.water.flatMap((path) => path.points.slice(1).flatMap((to, at): Leg[] => {
+    const [p, q] = [world.pixel(world.at(path.points[at] ?? to)), world.pixel(world.at(to))];
+    return p && q ? [[p, q]] : [];
+  }));
   const planes = [...variant.measure.planes].sort((a, b) => b.area_m2 - a.area_m2);
+  // One warning for all ways of the water, on the first that leaves it room.
+  const count = variant.water.length;
+  const warning = `Water goes back up${narrow ? "" : " under the shingles"}${count > 1 ? `: ${count} places` : ""}`;
   for (const path of variant.water) {
     const turn = path.points[3];
-    if (turn) tryTag(world, tags, turn, [narrow ? "Water goes back up" : "Here water goes back up, under the shingles"], "alarm", "", []);
+    if (turn && !tags.length) tryTag(world, tags, turn, [warning], "alarm", "", water, []);
   }
   for (const plane of planes) {
     if (variant.water.some((path) => path.plane === plane.id)) continue;
+    const called = data.names[plane.id]?.short ?? plane.id;
+    const size = area(plane.area_m2, state.units);
+    const kind = plane.kind === "low" ? "Nearly flat" : "Steep";
     const lines = narrow
-      ? [...(plane.kind === "low" ? ["Nearly flat"] : []), area(plane.area_m2, state.units)]
-      : [`${plane.kind === "low" ? "Nearly flat" : "Steep"} ${pitch(plane.pitch, plane.slope_deg, state.units).split(" (")[0] ?? ""}`, area(plane.area_m2, state.units)];
+      ? [...(plane.kind === "low" ? [kind] : wide(called) < 130 ? [called] : []), size]
+      : [called, `${kind} ${pitch(plane.pitch, plane.slope_deg, state.units).split(" (")[0] ?? ""} · ${size}`];
     const ring = plane.outline.map((spot) => world.pixel(world.at(spot))).filter((spot) => spot !== null);
-    tryTag(world, tags, middleOf(plane.outline), lines, "plane", plane.id, ring);
+    tryTag(world, tags, middleOf(plane.outline), lines, plane.kind === "low" ? "plane low" : "plane", plane.id, water, ring);
   }
   const edge = variant.measure.edges.find((known) => known.id === state.picked);
   const [a, b] = edge ? shownEnds(edge) : [];
   if (edge && a && b) {
     const spot = [0, 1, 2].map((k) => ((a[k] ?? 0) + (b[k] ?? 0)) / 2);
-    tryTag(world, tags, spot, [length(edge.length_m, state.units)], "picked", "");
+    tryTag(world, tags, spot, [length(edge.length_m, state.units)], "picked", "", water);
   }
   return tags;
 }
 
+function boundsOf(ring: [number, number][]): Box {
+  const reach = (k: 0 | 1): [number, number] => [Math.min(...ring.map((p) => p[k])), Math.max(...ring.map((p) => p[k]))];
+  const [[x0, x1], [y0, y1]] = [reach(0), reach(1)];
+  return ring.length ? { x: x0, y: y0, w: x1 - x0, h: y1 - y0 } : { x: 0, y: 0, w: 0, h: 0 };
+}
+
+/** Where the buttons over the picture are. */
+function toolBox(world: World): Box {
+  const [tools, view] = [document.getElementById("tools"), world.canvas].map((part) => part?.getBoundingClientRect());
+  return tools && view ? { x: tools.x - view.x, y: tools.y - view.y, w: tools.width, h: tools.height } : { x: 0, y: 0, w: 0, h: 0 };
+}
+
 /** Set words on a spot, or, where they would hide what they name, in the sky with a leader to it. */
-function tryTag(world: World, tags: Tag[], spot: number[], lines: string[], kind: string, plane: string, ring?: [number, number][]): void {
+function tryTag(
+  world: World, tags: Tag[], spot: number[], lines: string[], kind: string, plane: string, water: Leg[], ring?: [number, number][],
+): void {
   const pixel = world.pixel(world.at(spot));
   if (!pixel) return;
   const first = world.ray(pixel[0], pixel[1], world.house.children);
@@ -180,8 +210,11 @@ function tryTag(world: World, tags: Tag[], spot: number[], lines: string[], kind
   const w = 16 + Math.max(...lines.map(wide));
   const h = 8 + Math.round(1.3 * em() * lines.length);
   const { clientWidth: width, clientHeight: height } = world.canvas;
-  const fits = (box: Box): boolean => box.x >= 2 && box.y >= 2 && box.x + w <= width - 2 && box.y + h <= height - 2
-    && !tags.some((tag) => overlap(tag.box, box) || (tag.from && within(tag.from, box)));
+  const tools = toolBox(world);
+  const fits = (box: Box): boolean => !overlap(tools, box) && box.x >= 2 && box.y >= 2 && box.x + w <= width - 2 && box.y + h <= height - 2
+    && !tags.some((tag) => overlap(tag.box, box) || (tag.from && within(tag.from, box)))
+    && !tags.some((tag) => tag.from && passes(box, tag.from, end(tag)))
+    && !water.some(([p, q]) => touches(p, q, box));
   const reach = (k: 0 | 1): number => (ring?.length ? Math.max(...ring.map((p) => p[k])) - Math.min(...ring.map((p) => p[k])) : 0);
   const here = { x: pixel[0] - w / 2, y: pixel[1] - h / 2, w, h };
   if (!ring || (reach(0) > 1.15 * w && reach(1) > 1.5 * h)) {
@@ -196,15 +229,38 @@ function tryTag(world: World, tags: Tag[], spot: number[], lines: string[], kind
       if (y < 62 || !fits(box)) continue;
       const end: [number, number] = [box.x + w / 2, y + h];
       if (tags.some((tag) => (tag.from && crosses(tag.from, foot(tag), pixel, end)) || passes(tag.box, pixel, end))) continue;
+      if (kind !== "alarm" && water.some(([p, q]) => crosses(p, q, pixel, end))) continue;
       tags.push({ box, lines, from: pixel, round: false, kind });
       return;
     }
   }
+  // What must be said and found no room in the sky stands beside what it names.
+  const own = boundsOf(ring);
+  const named = tags.some((tag) => tag.kind === "plane low");
+  const must = kind === "alarm" || (kind === "plane low" && (!named || width >= 560));
+  for (let round = 1; must && round < 9; round++) {
+    for (let turn = 0; turn < 8; turn++) {
+      const [right, down] = [Math.sin((turn * Math.PI) / 4), Math.cos((turn * Math.PI) / 4)];
+      const box = { x: here.x + right * (w / 2 + 16 * round), y: here.y + down * (h / 2 + 16 * round), w, h };
+      const tag: Tag = { box, lines, from: pixel, round: false, kind };
+      if (!fits(box) || overlap(own, box) || box.y < 62) continue;
+      if (tags.some((known) => passes(known.box, pixel, end(tag)) || (known.from && crosses(known.from, end(known), pixel, end(tag))))) continue;
+      if (water.some(([p, q]) => crosses(p, q, pixel, end(tag)))) continue;
+      tags.push(tag);
+      return;
+    }
+  }
   // The nearly flat part is named in any case: it is what the page is about.
-  if ((kind === "alarm" || lines[0]?.startsWith("Nearly")) && fits(here)) tags.push({ box: here, lines, from: null, round: false, kind });
+  if (must && !named && fits(here)) tags.push({ box: here, lines, from: null, round: false, kind });
 }
 
 const within = (p: [number, number], box: Box): boolean => p[0] > box.x && p[0] < box.x + box.w && p[1] > box.y && p[1] < box.y + box.h;
+/** Whether a stretch of the water, with its arrows, comes near a box. */
+const touches = (p: [number, number], q: [number, number], box: Box): boolean => {
+  const near = 8 + 0.08 * Math.min(400, Math.hypot(p[0] - q[0], p[1] - q[1]));
+  const room = { x: box.x - near, y: box.y - near, w: box.w + 2 * near, h: box.h + 2 * near };
+  return within(p, room) || within(q, room) || passes(room, p, q);
+};
 const foot = (tag: Tag): [number, number] => [tag.box.x + tag.box.w / 2, tag.box.y + tag.box.h];
 const passes = ({ x, y, w, h }: Box, p: [number, number], q: [number, number]): boolean =>
   crosses([x, y], [x + w, y + h], p, q) || crosses([x + w, y], [x, y + h], p, q);
@@ -213,7 +269,7 @@ const passes = ({ x, y, w, h }: Box, p: [number, number], q: [number, number]): 
 function end(tag: Tag): [number, number] {
   const [x] = tag.from ?? [0, 0];
   const { box } = tag;
-  if (tag.kind === "plane" || tag.kind === "alarm") return foot(tag);
+  if (tag.kind.startsWith("plane") || tag.kind === "alarm") return tag.from && tag.from[1] < box.y ? [box.x + box.w / 2, box.y] : foot(tag);
   return [x < box.x ? box.x : box.x + box.w, box.y + box.h / 2];
 }
 

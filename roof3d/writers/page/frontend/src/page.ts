@@ -12,8 +12,9 @@ import { measurePanel } from "./panels/measure";
 import { placesPanel, stop } from "./panels/places";
 import { whatIfPanel } from "./panels/whatif";
 import { wordsPanel } from "./panels/words";
+import { told } from "./names";
 import { fillPrint, pictured } from "./print";
-import { firstState, PANELS, type Panel, readFragment, Store } from "./state";
+import { type Eye, firstState, PANELS, type Panel, readFragment, Store } from "./state";
 import { Tape } from "./tape";
 import { World } from "./world";
 
@@ -41,12 +42,16 @@ const place = (): Place | undefined => data.places.find((known) => known.id === 
 
 const app: App = {
   data, store, tape, drawn: true, variant, place,
-  pick: (id) => store.set({ picked: store.state.picked === id ? "" : id, panel: "house", place: "" }),
+  pick: (id) => {
+    store.set({ picked: store.state.picked === id ? "" : id, panel: "house", place: "" });
+    if (store.state.picked) reveal();
+  },
   open: (id) => {
     stop();
     store.set({ place: id, panel: "places", step: 0, hidden: [], wrong: "", picked: "", eye: null });
     document.getElementById(id ? "back" : "tab-places")?.focus();
   },
+  tones: () => world?.tonesOf(store.state.place, store.state) ?? new Map(),
   redraw: () => refresh(),
   announce: (words) => { spoken.textContent = words; },
 };
@@ -76,8 +81,8 @@ const tabs = el("div", { id: "tabs", role: "tablist", "aria-label": "What to sho
 const message = el("div", { id: "message", role: "alert" });
 const stage = el("div", { id: "stage" }, canvas, overlay as unknown as HTMLElement, north as unknown as HTMLElement,
   el("div", { id: "tools", role: "group", "aria-label": "View" }, viewChoice,
-    button("+", () => { eyes?.zoom(0.8); rested(); }, { "aria-label": "Come closer", id: "closer" }),
-    button("−", () => { eyes?.zoom(1.25); rested(); }, { "aria-label": "Step back", id: "farther" })));
+    button("+", () => { eyes?.zoom(0.8); handled(); }, { "aria-label": "Come closer", id: "closer" }),
+    button("−", () => { eyes?.zoom(1.25); handled(); }, { "aria-label": "Step back", id: "farther" })));
 fill(document.getElementById("page") ?? document.body,
   el("header", {},
     el("h1", {}, data.model),
@@ -108,6 +113,7 @@ function refresh(): void {
     tab?.setAttribute("tabindex", state.panel === name ? "0" : "-1");
   }
   panel.setAttribute("aria-labelledby", `tab-${state.panel}`);
+  document.body.dataset["panel"] = state.panel;
   const kept = keptFocus();
   fill(panel, ...FILLS[state.panel](app));
   kept();
@@ -147,42 +153,63 @@ function label(): void {
 store.on((state, before) => {
   if (state.place !== before.place) goTo();
   if (state.variant !== before.variant) {
-    app.announce(variant().title);
-    const leaks = variant().water.map((path) => path.plane);
-    if (leaks.length && eyes && !state.place) eyes.fly(eyes.framing("", leakSide(leaks), 34, leaks), () => { rested(); });
+    app.announce(told(data, variant().title));
+    if (variant().water.length && !state.place) flyTo(leak);
   }
   void world?.show(state, variant());
   const only = Object.keys(state).filter((key) => JSON.stringify(state[key as keyof typeof state]) !== JSON.stringify(before[key as keyof typeof before]));
   if (only.length === 1 && only[0] === "eye") return;
   if (only.length === 1 && only[0] === "lift") { world?.render(label); return; }
   refresh();
+  if (state.panel !== before.panel || state.place !== before.place) panel.scrollTop = 0;
 });
 
 // ---- standing somewhere
-function goTo(fly = true): void {
-  if (!world || !eyes) return;
-  const joint = place();
-  if (joint?.waits) return;
+type Framing = (eyes: Eyes) => Eye;
+/** How the picture is framed until a hand moves it: kept when the window or the panel changes size. */
+let framed: Framing | null = null;
+
+const fromView: Framing = (eyes) => {
   const view = data.views.find((known) => known.id === store.state.view) ?? data.views[0];
-  void world.show(store.state, variant());
-  const eye = joint
-    ? eyes.framing(joint.id, joint.toward, 32)
-    : eyes.framing("", view?.azimuth_deg ?? 180, view?.elevation_deg ?? 20);
-  if (fly) eyes.fly(eye, () => { rested(); });
-  else eyes.set(eye);
+  return eyes.framing(store.state.place, view?.azimuth_deg ?? 180, view?.elevation_deg ?? 20);
+};
+const whole: Framing = (eyes) => {
+  const joint = place();
+  return joint ? eyes.framing(joint.id, joint.toward, 32) : fromView(eyes);
+};
+/** Looking down on the planes that leak, from where the first of them falls to. */
+const leak: Framing = (eyes) => {
+  const leaks = variant().water.map((path) => path.plane);
+  const plane = variant().measure.planes.find((known) => known.id === leaks[0]);
+  return eyes.framing("", (plane?.azimuth_deg ?? data.views[0]?.azimuth_deg ?? 180) + 20, 34, leaks);
+};
+/** What a link leads to that tells no eye of its own. */
+const meant = (): Framing => (variant().water.length && !store.state.place ? leak : whole);
+
+function flyTo(framing: Framing, fly = true): void {
+  if (!eyes || place()?.waits) return;
+  framed = framing;
+  if (fly) eyes.fly(framing(eyes), () => { world?.render(label); rested(); });
+  else eyes.set(framing(eyes));
 }
 
-/** From where one looks down on the first plane that leaks. */
-function leakSide(leaks: string[]): number {
-  const plane = variant().measure.planes.find((known) => known.id === leaks[0]);
-  return (plane?.azimuth_deg ?? data.views[0]?.azimuth_deg ?? 180) + 20;
+function goTo(fly = true): void {
+  if (place()?.waits) return;
+  void world?.show(store.state, variant());
+  flyTo(whole, fly);
 }
 
 function stand(id: string): void {
-  const view = data.views.find((known) => known.id === id);
-  if (!view || !eyes) return;
   store.set({ view: id, eye: null });
-  eyes.fly(eyes.framing(store.state.place, view.azimuth_deg, view.elevation_deg), () => { world?.render(label); rested(); });
+  flyTo(fromView);
+}
+
+/** A hand has moved the eye, or only tapped. */
+function handled(): void {
+  const [meant = [], now = []] = eyes && framed
+    ? [framed(eyes), eyes.now()].map((eye) => [eye.azimuth % 360, eye.elevation, eye.distance, ...eye.target]) : [];
+  if (meant.some((value, k) => Math.abs(value - (now[k] ?? 0)) > 0.02)) framed = null;
+  rested();
 }
 
 let resting = 0;
@@ -238,7 +265,7 @@ function tap(x: number, y: number, near: number): void {
 }
 
 function reveal(): void {
-  document.getElementById("card")?.scrollIntoView({ block: "nearest" });
+  document.getElementById("card")?.scrollIntoView({ block: store.state.panel === "house" ? "start" : "nearest" });
 }
 
 /** A tap near a corner of the roof means the corner. */
@@ -296,13 +323,17 @@ async function begin(): Promise<void> {
   }
   await world.load(document.getElementById("meshes")?.textContent ?? "");
   document.getElementById("meshes")?.remove();
-  eyes = new Eyes(world, () => { sharp(false); label(); }, rested);
-  const fit = (): void => { world?.resize(canvas.clientWidth, canvas.clientHeight, ratio); world?.render(label); };
+  const standing = eyes = new Eyes(world, () => { sharp(false); label(); }, handled);
+  const fit = (): void => {
+    world?.resize(canvas.clientWidth, canvas.clientHeight, ratio);
+    if (framed) standing.set(framed(standing));
+    if (framed && store.state.eye) rested();
+    world?.render(label);
+  };
   fit();
   await world.show(store.state, variant());
-  const view = data.views.find((known) => known.id === store.state.view) ?? data.views[0];
-  const joint = place();
-  eyes.set(store.state.eye ?? (joint ? eyes.framing(joint.id, joint.toward, 32) : eyes.framing("", view?.azimuth_deg ?? 180, view?.elevation_deg ?? 20)));
+  if (store.state.eye) eyes.set(store.state.eye);
+  else eyes.set((framed = meant())(eyes));
   new ResizeObserver(fit).observe(stage);
   refresh();
   sharp(true);
@@ -313,8 +344,8 @@ async function begin(): Promise<void> {
 addEventListener("hashchange", () => {
   if (location.hash.slice(1) !== store.fragment()) {
     store.state = readFragment(location.hash.slice(1), first, data);
-    if (store.state.eye) eyes?.set(store.state.eye); else goTo();
     void world?.show(store.state, variant());
+    if (store.state.eye) { framed = null; eyes?.set(store.state.eye); } else flyTo(meant());
     refresh();
   }
 });

@@ -1,7 +1,8 @@
 // What things are coloured and marked with: by kind of plane, by role of edge, by layer.
-import { CanvasTexture, Color, DoubleSide, MeshLambertMaterial, RepeatWrapping, SRGBColorSpace, Vector3 } from "three";
+import { CanvasTexture, DoubleSide, MeshLambertMaterial, RepeatWrapping, SRGBColorSpace, Vector3 } from "three";
 import type { PageData, Swatch } from "./data";
 import type { State } from "./state";
+import { lightness } from "./tones";
 
 export interface Stroke { colour: string; width: number; dash: number } // dash in metres, 0 for none
 const STROKES: Record<string, Stroke> = {
@@ -77,7 +78,7 @@ export function tile(mix: Mix, kind: "shingle" | "grain", hatched: boolean): Can
     brush.globalAlpha = 1;
     if (hatched) {
       // A nearly flat roof carries a wide slanting hatch: told apart in grey print too.
-      brush.strokeStyle = lightness(mix.colour) > 0.45 ? "rgba(0,0,0,.38)" : "rgba(255,255,255,.42)";
+      brush.strokeStyle = lightness(mix.colour) > 36 ? "rgba(0,0,0,.38)" : "rgba(255,255,255,.42)";
       brush.lineWidth = 5;
       for (let at = -size; at < 2 * size; at += size / 2) {
         brush.beginPath();
@@ -92,11 +93,6 @@ export function tile(mix: Mix, kind: "shingle" | "grain", hatched: boolean): Can
   texture.wrapS = texture.wrapT = RepeatWrapping;
   texture.anisotropy = 4;
   return texture;
-}
-
-export function lightness(hex: string): number {
-  const colour = new Color(hex);
-  return Math.cbrt(0.2126 * colour.r + 0.7152 * colour.g + 0.0722 * colour.b);
 }
 
 function drawn(mix: Mix, at: number): string {

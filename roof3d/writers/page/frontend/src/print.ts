@@ -2,8 +2,9 @@
 import type { App } from "./app";
 import { el, fill, table } from "./dom";
 import { paintTags, type Tag } from "./labels";
+import { capital, spoken, titled, told } from "./names";
 import { roleOf } from "./panels/house";
-import { packs } from "./panels/whatif";
+import { compared } from "./panels/whatif";
 import { area, length, pitch } from "./units";
 import type { World } from "./world";
 
@@ -25,6 +26,10 @@ export function pictured(world: World, tags: Tag[], scale: number): HTMLCanvasEl
   return made;
 }
 
+const size = (text: string): Node => el("span", { class: "size" }, text);
+/** A name with its id in small letters. */
+const named = (name: string, id: string): Node => el("span", {}, name, " ", el("small", {}, id));
+
 export function fillPrint(paper: HTMLElement, app: App, picture: HTMLCanvasElement | null): void {
   const { data } = app;
   const { units } = app.store.state;
@@ -34,24 +39,23 @@ export function fillPrint(paper: HTMLElement, app: App, picture: HTMLCanvasEleme
   const image = picture ? el("img", { src: picture.toDataURL("image/png"), alt: place ? place.title : `The roof of ${data.model}` }) : null;
   fill(paper,
     el("h1", {}, data.model),
-    el("p", {}, place ? `${place.title}: ${place.summary}` : variant.title),
+    el("p", {}, place ? `${place.title}: ${place.summary}` : told(data, variant.title)),
     wrong ? el("p", { class: "warn" }, `Wrong on purpose: ${wrong.title}. ${wrong.wrong} ${wrong.water}`) : null,
     image,
-    ...(place ? [] : variant.plain.map((line) => el("p", {}, line))),
+    ...(place ? [] : variant.plain.map((line) => el("p", {}, told(data, line)))),
+    el("div", { class: "caution" }, ...(place?.cautions ?? data.cautions).map((line) => el("p", {}, line))),
     place
       ? table("Layers in the order of work", ["Layer", "What it does", "Sizes", "Fixed by", "How to check"], place.layers.map((layer) => [
         `${layer.number} ${layer.name}`, layer.why, layer.size, layer.fastening, layer.check,
       ]))
       : null,
     table("Planes", ["Plane", "Kind", "Pitch", "True area", "Carries"], variant.measure.planes.map((plane) => [
-      plane.id, data.kinds[plane.kind]?.name ?? plane.kind, pitch(plane.pitch, plane.slope_deg, units), area(plane.area_m2, units),
+      named(titled(data, plane.id), plane.id), capital(data.kinds[plane.kind]?.name ?? plane.kind), pitch(plane.pitch, plane.slope_deg, units), size(area(plane.area_m2, units)),
       variant.assemblies.find((known) => known.plane === plane.id)?.name ?? plane.assembly,
     ])),
-    table("Edges", ["Edge", "What it is", "True length"], variant.measure.edges.map((edge) => [
-      edge.id, data.roles[roleOf(edge)]?.name ?? edge.role, length(edge.length_m, units),
+    table("Edges", ["Edge", "True length"], variant.measure.edges.map((edge) => [
+      named(`${capital(data.roles[roleOf(edge)]?.name ?? edge.role)} of ${spoken(data, edge.planes)}`, edge.id), size(length(edge.length_m, units)),
     ])),
-    variant.waits?.includes("takeoff") ? el("p", {}, "What to order was still being counted when this was printed.")
-      : table("What to order", ["Material", "Packs"], variant.takeoff.items.map((item) => [item.name, packs(item.packs_to_order, item.pack)])),
-    el("div", { class: "caution" }, ...(place?.cautions ?? data.cautions).map((line) => el("p", {}, line))),
+    compared(app),
   );
 }

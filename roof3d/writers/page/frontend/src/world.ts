@@ -9,10 +9,12 @@ import { LineMaterial } from "three/examples/jsm/lines/LineMaterial.js";
 import { LineSegments2 } from "three/examples/jsm/lines/LineSegments2.js";
 import { LineSegmentsGeometry } from "three/examples/jsm/lines/LineSegmentsGeometry.js";
 import type { MeasuredEdge, PageData, Place, Point3, Variant, WrongBuild } from "./data";
+import { em } from "./labels";
 import { unpacked } from "./packed";
 import { chosen, layerMix, massing, patterned, PATTERNS, stroke, tile } from "./paint";
 import { roleOf } from "./panels/house";
 import type { State } from "./state";
+import { toned } from "./tones";
 
 export interface Hit { kind: "plane" | "edge" | "opening" | "layer" | "other"; id: string; layer: number; point: Vector3 }
 interface LayerPart { mesh: Mesh; layer: number; kind: string; material: string; nth: number; wrong: string }
@@ -151,6 +153,7 @@ export class World {
 
   private showJoint(joint: Joint, state: State): void {
     const wrong = joint.place.wrong.find((known) => known.name === state.wrong);
+    const tones = this.tonesOf(joint.place.id, state);
     for (const part of joint.parts) {
       const layer = joint.place.layers.find((known) => known.number === part.layer);
       const lift = layer?.lift ?? [0, 0, 0];
@@ -160,13 +163,28 @@ export class World {
         : !wrong?.replaced.includes(`${part.layer}/${part.kind}`) && !wrong?.missing.includes(part.layer);
       part.mesh.visible = built && laid && !state.hidden.includes(part.layer);
       const material = part.mesh.material as MeshLambertMaterial;
-      material.color.set(layerMix(part.kind, part.material, part.nth, this.data, state).colour);
-      const old = state.step > 0 && part.layer < state.step;
-      if (old) material.color.lerp(new Color("#f2efe8"), 0.45);
+      material.color.set(tones.get(`${part.layer}/${part.kind}`) ?? "#999999");
       const picked = state.picked === `${joint.place.id}.${part.layer}`;
       material.emissive.set(picked ? "#5a3a00" : "#000000");
     }
   }
+
+  /** The colour of each part of a joint, `layer/kind`: as chosen, neighbours told apart. */
+  tonesOf(id: string, state: State): Map<string, string> {
+    const joint = this.joints.get(id);
+    const look = [id, state.shingle, state.granule, state.metal, state.hip].join();
+    if (!joint) return new Map();
+    if (this.toned.look === look) return this.toned.tones;
+    const parts = new Map(joint.parts.map((part) => [`${part.layer}/${part.kind}`, part]));
+    this.toned = { look, tones: toned([...parts].map(([key, part]) => ({
+      key,
+      hex: layerMix(part.kind, part.material, part.nth, this.data, state).colour,
+      dear: part.kind === "shingle" ? 4 : part.kind === "sheet" ? 1 : 2,
+      beside: joint.place.beside.flatMap(([a, b]) => (a === key ? [b] : b === key ? [a] : [])),
+    }))) };
+    return this.toned.tones;
+  }
+  private toned: { look: string; tones: Map<string, string> } = { look: "", tones: new Map() };
 
   private paintHouse(state: State, variant: Variant): void {
     const kinds = new Map(variant.assemblies.map((carried) => [carried.plane, carried.kind]));
@@ -210,7 +228,7 @@ export class World {
     const geometry = new LineSegmentsGeometry();
     geometry.setPositions(points);
     const material = new LineMaterial({
-      color: look.colour, linewidth: look.width, dashed: look.dash > 0, dashSize: look.dash, gapSize: look.dash * 0.6,
+      color: look.colour, linewidth: (look.width * em()) / 13, dashed: look.dash > 0, dashSize: look.dash, gapSize: look.dash * 0.6,
     });
     const line = new LineSegments2(geometry, material);
     if (look.dash > 0) line.computeLineDistances();
@@ -443,8 +461,11 @@ export class World {
     const height = Math.max(16, Math.round((width * this.canvas.clientHeight) / Math.max(1, this.canvas.clientWidth)));
     const target = new WebGLRenderTarget(width, height);
     const kept = joint.parts.map((part) => part.mesh.material);
+    // A layer is named on its own stuff: the bearing wood is no rafter and no wall beside it.
+    const bare = (part: LayerPart): boolean => ["fastener", "framing", "wall"].includes(part.kind);
+    const named = new Set(joint.parts.filter((part) => !bare(part)).map((part) => part.layer));
     joint.parts.forEach((part) => {
-      const id = part.kind === "fastener" ? 0 : part.layer;
+      const id = part.kind === "fastener" || (bare(part) && named.has(part.layer)) ? 0 : part.layer;
       part.mesh.material = new MeshBasicMaterial({ color: new Color(id / 255, 0, 0), side: DoubleSide, toneMapped: false });
     });
     const shown = [this.edges.visible, this.marks.visible];

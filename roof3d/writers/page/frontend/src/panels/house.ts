@@ -2,6 +2,7 @@
 import type { App } from "../app";
 import type { MeasuredEdge, MeasuredPlane, MeasuredScupper } from "../data";
 import { button, el, facts, table } from "../dom";
+import { capital, spoken, titled } from "../names";
 import { stroke } from "../paint";
 import { area, compass, length, pitch, squares } from "../units";
 
@@ -14,8 +15,8 @@ export function housePanel(app: App): Node[] {
   const size = (key: string): string => area(total[key] ?? 0, units);
   const sum: [string, string][] = [
     ["True roof area", `${size("area_m2")}${units === "imperial" ? ` · ${squares(total["area_m2"] ?? 0)}` : ""}`],
-    ["Nearly flat", size("low_area_m2")],
-    ["Steep", size("steep_area_m2")],
+    ["Nearly flat", total["low_area_m2"] ? size("low_area_m2") : "none"],
+    ["Steep", total["steep_area_m2"] ? size("steep_area_m2") : "none"],
   ];
   return [
     picked(app),
@@ -29,8 +30,8 @@ export function housePanel(app: App): Node[] {
     measure.openings.length + measure.scuppers.length
       ? el("section", {}, el("h2", {}, "Through the roof and its walls"),
         el("ul", { class: "list" }, ...measure.openings.map((opening) => el("li", {},
-          chooser(app, opening.id, app.data.kinds[opening.kind]?.name ?? opening.kind, opening.id))),
-          ...measure.scuppers.map((scupper) => el("li", {}, chooser(app, scupper.id, outlet(app, scupper), scupper.id)))))
+          chooser(app, opening.id, capital(app.data.kinds[opening.kind]?.name ?? opening.kind), ""))),
+          ...measure.scuppers.map((scupper) => el("li", {}, chooser(app, scupper.id, capital(outlet(app, scupper)), "")))))
       : el("span"),
   ];
 }
@@ -43,18 +44,22 @@ function outlet(app: App, scupper: MeasuredScupper): string {
   return scupper.overflow ? `overflow ${name}` : name;
 }
 
+/** A row to tap: what it is, its facts, and its id in small letters. */
 function chooser(app: App, id: string, main: string, more: string, mark?: Node): HTMLElement {
   const made = button("", () => app.pick(id), { class: "row", "aria-pressed": String(app.store.state.picked === id), "data-pick": id });
-  made.append(...(mark ? [mark] : []), el("b", {}, main), el("span", {}, more));
+  made.append(...(mark ? [mark] : []), el("b", {}, main), el("span", {}, more ? el("small", {}, `${id} · `) : el("small", {}, id), more));
   return made;
 }
 
 function planeButton(app: App, plane: MeasuredPlane): HTMLElement {
   const { units } = app.store.state;
-  return chooser(app, plane.id, plane.id,
+  return chooser(app, plane.id, titled(app.data, plane.id),
     `${app.data.kinds[plane.kind]?.name ?? plane.kind}, ${pitch(plane.pitch, plane.slope_deg, units)}, ${area(plane.area_m2, units)}`,
     el("i", { class: `mark ${plane.kind}`, "aria-hidden": "true" }));
 }
+
+/** An edge by the planes it bounds; its role stands over the list. */
+const edgeOn = (app: App, edge: MeasuredEdge): string => edge.planes.map((id) => titled(app.data, id)).join(" / ");
 
 function edgesOf(app: App, role: string, edges: MeasuredEdge[]): HTMLElement | null {
   if (!edges.length) return null;
@@ -65,9 +70,9 @@ function edgesOf(app: App, role: string, edges: MeasuredEdge[]): HTMLElement | n
   key.style.setProperty("--ink", stroke(role).colour);
   key.classList.toggle("dashed", stroke(role).dash > 0);
   return el("details", { class: "fold", open: edges.some((edge) => edge.id === app.store.state.picked) },
-    el("summary", {}, key, el("b", {}, named?.name ?? role), el("span", {}, `${length(whole, units)} in ${edges.length}`)),
+    el("summary", {}, key, el("b", {}, capital(named?.name ?? role)), el("span", {}, `${length(whole, units)} in ${edges.length}`)),
     el("p", {}, named?.meaning ?? ""),
-    el("ul", { class: "list" }, ...edges.map((edge) => el("li", {}, chooser(app, edge.id, edge.id, length(edge.length_m, units))))));
+    el("ul", { class: "list" }, ...edges.map((edge) => el("li", {}, chooser(app, edge.id, edgeOn(app, edge), length(edge.length_m, units))))));
 }
 
 function picked(app: App): HTMLElement {
@@ -78,7 +83,7 @@ function picked(app: App): HTMLElement {
   const plane = measure.planes.find((known) => known.id === id);
   if (plane) {
     const carried = assemblies.find((known) => known.plane === id);
-    return card(plane.id,
+    return card(titled(app.data, plane.id),
       el("p", {}, app.data.kinds[plane.kind]?.meaning ?? ""),
       facts([
         ["Pitch", pitch(plane.pitch, plane.slope_deg, units)],
@@ -86,6 +91,7 @@ function picked(app: App): HTMLElement {
         ["Falls to", compass(plane.azimuth_deg)],
         ["Carries", carried?.name ?? plane.assembly],
         ["Because", carried?.why ?? ""],
+        ["In the tables", plane.id],
       ]),
       table("Layers, from the wood up", ["Layer", "What it is for"], (carried?.layers ?? []).map((layer, at) => [
         `${at + 1} ${layer.name}`, layer.purpose,
@@ -95,34 +101,34 @@ function picked(app: App): HTMLElement {
   const edge = measure.edges.find((known) => known.id === id);
   if (edge) {
     const named = app.data.roles[roleOf(edge)];
-    return card(named?.name ?? edge.role,
+    return card(capital(named?.name ?? edge.role),
       el("p", {}, named?.meaning ?? ""),
       facts([
         ["True length", length(edge.length_m, units)],
         ["Length in plan", length(edge.plan_length_m, units)],
-        [edge.planes.length > 1 ? "Between" : "On", edge.planes.join(" and ")],
+        [edge.planes.length > 1 ? "Between" : "On", spoken(app.data, edge.planes)],
         ...(edge.parapet ? [
           ["Height above roof", length(edge.parapet.height_m, units)], ["Thickness", length(edge.parapet.thickness_m, units)],
           ["Coping", length(edge.parapet.coping_m, units)],
         ] as [string, string][] : []),
-        ["Name", edge.id],
+        ["In the tables", edge.id],
       ]),
       places(app, id));
   }
   const opening = measure.openings.find((known) => known.id === id);
   if (opening) {
     const named = app.data.kinds[opening.kind];
-    return card(named?.name ?? opening.kind, el("p", {}, named?.meaning ?? ""),
-      facts([["On", opening.planes.join(" and ")], ["Around it", length(opening.perimeter_m, units)], ["Name", opening.id]]),
+    return card(capital(named?.name ?? opening.kind), el("p", {}, named?.meaning ?? ""),
+      facts([["On", spoken(app.data, opening.planes)], ["Around it", length(opening.perimeter_m, units)], ["In the tables", opening.id]]),
       places(app, id));
   }
   const scupper = measure.scuppers.find((known) => known.id === id);
   if (scupper) {
-    return card(outlet(app, scupper), el("p", {}, app.data.kinds["scupper"]?.meaning ?? ""),
+    return card(capital(outlet(app, scupper)), el("p", {}, app.data.kinds["scupper"]?.meaning ?? ""),
       scupper.overflow ? el("p", {}, "This one takes water only when the other ways out are clogged.") : el("span"),
       facts([
         ["Width", length(scupper.width_m, units)], ["Height", length(scupper.height_m, units)],
-        ["Sill above the roof", length(scupper.sill_m, units)], ["In the wall", scupper.edge], ["Name", scupper.id],
+        ["Sill above the roof", length(scupper.sill_m, units)], ["Lets water off", spoken(app.data, [scupper.plane])], ["In the tables", scupper.id],
       ]),
       places(app, id));
   }

@@ -2,6 +2,7 @@
 import type { App } from "../app";
 import type { Place, PlaceLayer } from "../data";
 import { button, el, facts, fill } from "../dom";
+import { told } from "../names";
 import { small } from "../units";
 
 export function placesPanel(app: App): Node[] {
@@ -12,10 +13,11 @@ export function placesPanel(app: App): Node[] {
 function allPlaces(app: App): Node[] {
   return [el("section", {},
     el("h2", {}, "Places where roofs leak"),
-    el("p", {}, "Every joint of this roof, taken apart in layers. The meeting of low and steep comes first: it is the one that matters most."),
+    el("p", {}, "Every joint of this roof, taken apart in layers.",
+      app.data.places[0]?.kind.startsWith("low-") ? " The meeting of low and steep comes first: it is the one that matters most." : null),
     el("ul", { class: "list" }, ...app.data.places.map((place) => {
       const made = button("", () => app.open(place.id), { class: "row", "data-place": place.id });
-      const spots = place.at.length === 1 ? place.at[0]?.words ?? "" : `at ${place.at.length} places`;
+      const spots = place.at.length === 1 ? told(app.data, place.at[0]?.words ?? "") : `at ${place.at.length} places`;
       made.append(el("b", {}, place.title), el("span", {}, `${place.waits ? "being drawn" : place.summary} · ${spots}`));
       return el("li", {}, made);
     })))];
@@ -52,7 +54,7 @@ function onePlace(app: App, place: Place): Node[] {
   if (place.wrong_waits) nodes.push(el("section", {}, el("p", { role: "status" }, "Wrong builds of this joint are still being drawn; they follow in a moment.")));
   nodes.push(layerList(app, place));
   nodes.push(el("section", {}, el("h2", {}, "Where on this roof"),
-    el("ul", {}, ...place.at.map((spot) => el("li", {}, spot.words)))));
+    el("ul", {}, ...place.at.map((spot) => el("li", {}, told(app.data, spot.words), " ", el("small", {}, spot.id))))));
   if (place.notes.length) nodes.push(el("section", {}, el("h2", {}, "Good to know"), el("ul", {}, ...place.notes.map((note) => el("li", {}, note)))));
   nodes.push(el("section", { class: "caution" }, ...place.cautions.map((line) => el("p", {}, line))));
   return nodes;
@@ -131,9 +133,19 @@ function words(app: App, place: Place, layer: PlaceLayer): HTMLElement {
   return facts(rows.filter(([, text]) => text));
 }
 
+/** The colours that a layer is drawn in. */
+function chips(app: App, layer: number): HTMLElement {
+  const parts = [...app.tones()].filter(([part]) => part.startsWith(`${layer}/`) && !/fastener|framing/.test(part));
+  return el("i", { class: "mark chips", "aria-hidden": "true" }, ...parts.map(([part, colour]) => {
+    const chip = el("i", { "data-part": part });
+    chip.style.background = colour;
+    return chip;
+  }));
+}
+
 function layerList(app: App, place: Place): HTMLElement {
   const { state } = app.store;
-  const list = el("ul", { class: "list layers", id: "layers" });
+  const list = el("ul", { class: "list layers", id: "layers", "data-of": place.id });
   fill(list, ...place.layers.map((layer) => {
     const id = `${place.id}.${layer.number}`;
     const tick = el("input", {
@@ -143,9 +155,11 @@ function layerList(app: App, place: Place): HTMLElement {
         app.store.set({ hidden: on ? state.hidden.filter((n) => n !== layer.number) : [...state.hidden, layer.number] });
       },
     });
-    const name = button(`${layer.number} ${layer.name}`, () => app.store.set({ picked: state.picked === id ? "" : id }), {
+    const name = button("", () => app.store.set({ picked: state.picked === id ? "" : id }), {
       class: "row", "aria-pressed": String(state.picked === id), "data-layer": layer.number,
     });
+    name.append(el("b", {}, `${layer.number} ${layer.name}`));
+    name.prepend(chips(app, layer.number));
     return el("li", {}, app.drawn ? el("label", { class: "tick" }, tick) : null, name);
   }).reverse());
   return el("section", {}, el("h2", {}, "Layers, top first"), list);
