@@ -41,12 +41,12 @@ def extent_of(
         the gap of the joint.
     """
     reaches = [layer.reach_at(s.border, rise=s.rise, gap=s.gap) for s in sides]
-    extent = move_sides(outline, sides, reaches, cut_corners=cut_corners, tol=tol)
+    extent = move_sides(outline, sides, reaches, cut_corners=cut_corners, lapped=True, tol=tol)
     gaps = [min(max(reach, -s.gap), 0.0) for s, reach in zip(sides, reaches, strict=True)]
     if not any(gaps) or max(reaches) <= 0.0:
         return extent
-    rings = corners_of(sides, gaps, tol=tol)
-    return cut_away(extent, [inner_margins(ring, tol=tol) for ring in rings], tol=tol)
+    rings = corners_of(sides, gaps, tol=tol, lapped=True)
+    return cut_away(extent, [inner_margins(ring, tol=tol, filled=False) for ring in rings], tol=tol)
 
 
 def move_sides(
@@ -55,6 +55,7 @@ def move_sides(
     distances: Sequence[float],
     *,
     cut_corners: bool,
+    lapped: bool = False,
     tol: Tolerance = DEFAULT,
 ) -> shapely.Geometry:
     """Return an outline with every side moved square to itself.
@@ -70,6 +71,8 @@ def move_sides(
         A convex corner between two sides moved outward is filled to where their lines meet,
         or, cut at 45 degrees, by the triangle between the ends of both margins. A corner that
         would run out more than ``margins.MITRE`` times the farther distance is always cut.
+    lapped : bool
+        Whether what moves inward keeps a lap on what comes up from a valley, at its ends too.
     tol : Tolerance
 
     Returns
@@ -96,7 +99,7 @@ def move_sides(
     >>> move_sides(shapely.Polygon(points), sides, [0.5, 0, -1, 0], cut_corners=False).bounds
     (0.0, -0.5, 4.0, 2.0)
     """
-    rings = corners_of(sides, distances, tol=tol)
+    rings = corners_of(sides, distances, tol=tol, lapped=lapped)
     if not any(distances):
         return outline
     rest = cut_away(outline, [inner_margins(ring, tol=tol) for ring in rings], tol=tol)

@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import shapely
 
+from roof3d.catalog.laying import Border
 from roof3d.errors import InvariantError
 from roof3d.layout.joint import FOOT_LAP
 from roof3d.layout.model import Point2, Side
@@ -24,12 +25,17 @@ MITRE: Final = 4.0
 
 @dataclass(frozen=True, slots=True)
 class MovedSide:
-    """A side and how far it is moved, outward positive, metres; and its ``foot``, if it has one."""
+    """A side and how far it is moved, outward positive, metres.
+
+    And its ``foot``, if it has one, and ``below``, the plane from which membrane or lining comes
+    up out of a valley, if any does.
+    """
 
     start: Point2
     end: Point2
     distance: float
     foot: Point2 | None = None
+    below: str = ""
 
     @property
     def length(self) -> float:
@@ -74,7 +80,7 @@ class Corner:
 
 
 def corners_of(
-    sides: Sequence[Side], distances: Sequence[float], *, tol: Tolerance
+    sides: Sequence[Side], distances: Sequence[float], *, tol: Tolerance, lapped: bool = False
 ) -> tuple[tuple[Corner, ...], ...]:
     """Return the corner at the start of every side, ring by ring.
 
@@ -85,6 +91,8 @@ def corners_of(
     distances : sequence of float
         One a side, metres, outward positive.
     tol : Tolerance
+    lapped : bool
+        Whether what is moved inward must lap what comes up from below at its ends too.
 
     Returns
     -------
@@ -101,7 +109,10 @@ def corners_of(
     for side, distance in zip(sides, distances, strict=True):
         if ring and math.dist(ring[-1].end, side.start) > tol.merge:
             raise InvariantError("sides do not follow each other", where=side.edge)
-        ring.append(MovedSide(side.start, side.end, distance, side.foot))
+        moved = MovedSide(side.start, side.end, distance)
+        if lapped and (side.border is Border.VALLEY or side.rise > 0.0):
+            moved = replace(moved, foot=side.foot, below=side.neighbour)
+        ring.append(moved)
         if len(ring) > 2 and math.dist(side.end, ring[0].start) <= tol.merge:
             befores = (ring[-1], *ring[:-1])
             rings.append(tuple(_corner(a, b) for a, b in zip(befores, ring, strict=True)))
@@ -117,13 +128,15 @@ def _corner(before: MovedSide, after: MovedSide) -> Corner:
 
 
 def inner_margins(
-    corners: Sequence[Corner], *, tol: Tolerance, square: bool = False
+    corners: Sequence[Corner], *, tol: Tolerance, square: bool = False, filled: bool = True
 ) -> Iterator[shapely.Polygon]:
     """Yield what the sides of a ring leave behind inward; it may run past the outline.
 
     A margin ends on the line of the neighbour, as one would cut it along a chalk line; ``square``,
     it ends square to its side past the neighbour's own end. Beside the foot of a membrane it ends
-    along the fall, where the membrane still lies below.
+    along the fall, where the membrane still lies below. Above a peak to which two valleys come up
+    it ends square, on what lies in each: between them nothing is left behind. ``filled`` is
+    whether anything is in another corner that turns right.
     """
     ends = _ends(corners)
     for corner in corners:
@@ -132,10 +145,28 @@ def inner_margins(
             low = 0.0 if _both_inside(corner) else -_run_on(corner, 0.0, side.distance, tol)
             high = 0.0 if _both_inside(last) else _run_on(last, 0.0, side.distance, tol)
             bent = _bent(corner, last, corners, (low, side.length + high), tol) if square else None
-            far = (low, side.length + high)
-            yield _from_foot(side, bent or side.margin((0.0, side.length), far, side.distance))
-            if _both_inside(corner) and corner.sin < -tol.in_line:
+            near = (_short_of(corner, tol), side.length - _short_of(last, tol))
+            far = (low + near[0], near[1] + high)
+            if near[1] - near[0] > tol.merge:
+                yield _from_foot(side, bent or side.margin(near, far, side.distance))
+            turned = filled and _both_inside(corner) and corner.sin < -tol.in_line
+            if turned and not _is_peak(corner, tol):
                 yield _corner_piece(corner, -1.0, cut=False)
+
+
+def _is_peak(corner: Corner, tol: Tolerance) -> bool:
+    """Return whether what lies below comes up from two planes at a corner, a gap between."""
+    below, deep = corner.before.below, min(-corner.before.distance, -corner.after.distance)
+    return (
+        bool(below and corner.after.below)
+        and below != corner.after.below
+        and deep > FOOT_LAP - tol.merge
+    )
+
+
+def _short_of(corner: Corner, tol: Tolerance) -> float:
+    """Return how far short of a peak a margin ends, so that what is left laps what lies below."""
+    return FOOT_LAP if _both_inside(corner) and _is_peak(corner, tol) else 0.0
 
 
 def _from_foot(side: MovedSide, margin: shapely.Polygon) -> shapely.Geometry:

@@ -263,11 +263,11 @@ def _with_foot(
     kinds: Mapping[str, str],
     tol: Tolerance,
 ) -> Side:
-    """Say where the membrane begins that is carried up out of a valley onto shingles' ground.
+    """Say where the membrane begins that is carried up onto shingles' ground out of a valley.
 
-    It does so along its own plane alone, which may run on under this one.
+    It is carried up along its own plane's end alone: that may run on under this one.
     """
-    if side.border is not Border.JOINT_VALLEY or kinds[plane.id] == MEMBRANE:
+    if side.rise <= 0.0 or kinds[plane.id] == MEMBRANE:
         return side
     edge, beyond = roof.edge(side.edge), roof.plane(side.neighbour)
     stretch = to_space(frame, (side.start, side.end))
@@ -278,6 +278,10 @@ def _with_foot(
         for one, two in itertools.pairwise((*ring, ring[0]))
         if (run := _run(stretch, length, _Line(edge, np.array(one), np.array(two)), tol))
     ]
+    if not runs:
+        return replace(side, rise=0.0)
+    if side.border is not Border.JOINT_VALLEY:
+        return side
     upward = side.start[1] < side.end[1]
     low = side.start if upward else side.end
     ends = [run.low if upward else length - run.high for run in runs]
