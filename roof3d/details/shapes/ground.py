@@ -117,7 +117,7 @@ class Stack:
             heights = np.interp(cuts, top.at, top.over)
             sign = axis[0] * top.axis[0] + axis[1] * top.axis[1]
             return _segments(sign * cuts, heights)
-        strips = shapely.get_parts(shapely.intersection(part, _bands(part, top.axis, cuts)))
+        strips = shapely.get_parts(bands(part, top.axis, cuts))
         rings = shapely.get_rings(strips[_polygons(strips)])
         points, ring = shapely.get_coordinates(rings, return_index=True)
         heights = np.interp(points @ np.array(top.axis), top.at, top.over)
@@ -143,14 +143,13 @@ def extent_along(area: shapely.Geometry, axis: Point2) -> tuple[float, float]:
     return float(at.min()), float(at.max())
 
 
-def _bands(area: shapely.Geometry, axis: Point2, cuts: Floats) -> NDArray[np.object_]:
-    """Return strips from each cut to the next along an axis, past an area on both sides."""
+def bands(area: shapely.Geometry, axis: Point2, cuts: Floats) -> NDArray[np.object_]:
+    """Return what of an area lies from each cut to the next along an axis."""
     side = np.array((-axis[1], axis[0]))
     across = shapely.get_coordinates(area) @ side
     a, b = float(across.min()) - 1.0, float(across.max()) + 1.0
     ahead = cuts[:, None] * np.array(axis)
     one, other = ahead + a * side, ahead + b * side
-    found: NDArray[np.object_] = shapely.polygons(
-        np.stack((one[:-1], one[1:], other[1:], other[:-1]), axis=1)
-    )
+    strips = shapely.polygons(np.stack((one[:-1], one[1:], other[1:], other[:-1]), axis=1))
+    found: NDArray[np.object_] = shapely.intersection(area, strips)
     return found
