@@ -105,6 +105,8 @@ class Lengths:
         self._size, self._area = size, area
         self._solid = shapely.STRtree(pieces)
         self._reaches = [(mark, _bounds((*mark.box.corners, *mark.leader))) for mark in callouts]
+        # By their address, since the places are kept as long as these.
+        self._striking: set[int] = set()
         self._choices = {
             measure.id: Ranked(_trials(detail, measure, fit, size), self._charge)
             for measure in sorted(measures, key=lambda m: (_stands(m), m.value))
@@ -119,6 +121,7 @@ class Lengths:
                 costs[k] = math.inf
             elif _strikes(trial, self._reaches):
                 costs[k] += _NUMBER_MOVED
+                self._striking.add(id(trial))
         return costs
 
     def set(self, *, strict: bool = True) -> tuple[DrawnDimension, ...]:
@@ -132,7 +135,7 @@ class Lengths:
         for _ in range(2):
             for name, ranked in self._choices.items():
                 others = [other for key, other in placed.items() if key != name]
-                trials = (t for t in ranked if not (strict and _strikes(t, self._reaches)))
+                trials = (t for t in ranked if not (strict and id(t) in self._striking))
                 found = first_clear(trials, others, self._size)
                 if found is not None:
                     placed[name] = found
