@@ -82,6 +82,8 @@ def envelope(segments: Sequence[Segment] | Floats, *, tol: Tolerance = DEFAULT) 
     turned = ends[:, 0] > ends[:, 2]
     ends[turned] = ends[turned][:, [2, 3, 0, 1]]
     ends = ends[ends[:, 2] - ends[:, 0] > tol.merge]
+    if not len(ends):
+        return Ground(at=(), height=())
     ends = ends[np.lexsort(ends.T[::-1])]
     ends = ends[[True, *(ends[1:] != ends[:-1]).any(axis=1).tolist()]]
     s0, h0, s1, h1 = ends.T
