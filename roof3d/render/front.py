@@ -64,15 +64,16 @@ class Front:
     def depth(self, faces: NDArray[np.uint32], x: Singles, y: Singles) -> Singles:
         """Depths of triangles at pixels (x, y) of the picture; infinite for none."""
         corner_x, corner_y, at, along_x, along_y, least, most = self.slopes
-        found: Singles = x - corner_x.take(faces)
-        found *= along_x.take(faces)
-        found += at.take(faces)
-        fall = y - corner_y.take(faces)
-        fall *= along_y.take(faces)
+        face = faces.astype(np.intp)
+        found: Singles = x - corner_x.take(face)
+        found *= along_x.take(face)
+        found += at.take(face)
+        fall = y - corner_y.take(face)
+        fall *= along_y.take(face)
         found += fall
         # The middle of a pixel may lie a hair outside a triangle that is seen from its edge.
-        np.maximum(found, least.take(faces), out=found)
-        np.minimum(found, most.take(faces), out=found)
+        np.maximum(found, least.take(face), out=found)
+        np.minimum(found, most.take(face), out=found)
         return found
 
     def pick(self, rows: NDArray[np.int64], columns: NDArray[np.int64]) -> NDArray[np.uint32]:

@@ -300,6 +300,8 @@ def _column(
 
 def segments_cross(one: Sequence[Pixel], two: Sequence[Pixel]) -> bool:
     """Whether two polylines cross anywhere."""
+    if len(one) == len(two) == 2:
+        return _cross(*one, *two)
     return any(_cross(a, b, c, d) for a, b in pairwise(one) for c, d in pairwise(two))
 
 

@@ -311,7 +311,8 @@ def _painted(
     width, height = size
     left, top, right, bottom = front.box
     picture = np.empty((height, width, 3), np.uint8)
-    picture[...] = np.rint(shades[0])
+    # A row at a time, since three bytes at a time are slow to copy.
+    picture.reshape(height, -1)[...] = np.tile(np.rint(shades[0]).astype(np.uint8), width)
     first = len(whole)
     inside = np.empty((bottom - top, right - left), np.uint8)
     # One colour at a time: what lies side by side in memory is quick to work on.

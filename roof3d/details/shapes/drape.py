@@ -68,12 +68,12 @@ def bare(start: float, end: float) -> Ground:
     return Ground(at=(start, end), height=(0.0, 0.0))
 
 
-def envelope(segments: Sequence[Segment], *, tol: Tolerance = DEFAULT) -> Ground:
+def envelope(segments: Sequence[Segment] | Floats, *, tol: Tolerance = DEFAULT) -> Ground:
     """Return the upper envelope of segments that together cover an interval.
 
     Parameters
     ----------
-    segments : sequence of ((at, height), (at, height))
+    segments : sequence of ((at, height), (at, height)), or (n, 4) float64
         Either end first; those that stand upright add nothing and are left out.
     tol : Tolerance
         Corners nearer than its ``merge`` are one.
@@ -81,7 +81,11 @@ def envelope(segments: Sequence[Segment], *, tol: Tolerance = DEFAULT) -> Ground
     ends = np.array(segments, dtype=np.float64).reshape(-1, 4)
     turned = ends[:, 0] > ends[:, 2]
     ends[turned] = ends[turned][:, [2, 3, 0, 1]]
-    ends = np.unique(ends[ends[:, 2] - ends[:, 0] > tol.merge], axis=0)
+    ends = ends[ends[:, 2] - ends[:, 0] > tol.merge]
+    if not len(ends):
+        return Ground(at=(), height=())
+    ends = ends[np.lexsort(ends.T[::-1])]
+    ends = ends[[True, *(ends[1:] != ends[:-1]).any(axis=1).tolist()]]
     s0, h0, s1, h1 = ends.T
     rate = (h1 - h0) / (s1 - s0)
     level = h0 - rate * s0
@@ -96,13 +100,12 @@ def envelope(segments: Sequence[Segment], *, tol: Tolerance = DEFAULT) -> Ground
         keep=set(exact.tolist()),
         tol=tol,
     )
+    middles = (np.array(cuts[:-1]) + np.array(cuts[1:]))[:, None] / 2.0
+    there = np.where((s0 <= middles) & (s1 >= middles), rate * middles + level, -np.inf)
     at: list[float] = []
     height: list[float] = []
     last = -1
-    for a, b in pairwise(cuts):
-        middle = (a + b) / 2.0
-        there = np.where((s0 <= middle) & (s1 >= middle), rate * middle + level, -np.inf)
-        best = int(np.argmax(there))
+    for a, b, best in zip(cuts[:-1], cuts[1:], there.argmax(axis=1).tolist(), strict=True):
         if best == last:
             at[-1], height[-1] = b, float(rate[best] * b + level[best])
         else:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from roof3d.details.frame import Face, Point2
 from roof3d.details.shapes.drape import Floats, Ground, Segment, envelope
@@ -96,48 +96,45 @@ class Stack:
         """
         ends = [extent_along(area, axis) for _, area in parts]
         low, high = min(low for low, _ in ends), max(high for _, high in ends)
-        segments: list[Segment] = [((low, 0.0), (high, 0.0)), *extra]
+        segments = [np.array([((low, 0.0), (high, 0.0)), *extra]).reshape(-1, 4)]
         for face, area in parts:
-            for top in self.tops:
-                if top.face is face and top.outline.intersects(area):
-                    segments += self._of_top(top, area, axis)
-        return envelope(segments, tol=self.tol)
+            tops = [top for top in self.tops if top.face is face]
+            outlines = np.array([top.outline for top in tops], dtype=object)
+            lying = np.flatnonzero(shapely.intersects(outlines, area))
+            shared, owner = shapely.get_parts(
+                shapely.intersection(outlines[lying], area), return_index=True
+            )
+            found = _polygons(shared, self.tol.merge**2)
+            for part, k in zip(shared[found], owner[found].tolist(), strict=True):
+                segments.append(self._of_top(tops[lying[k]], part, axis))
+        return envelope(np.concatenate(segments), tol=self.tol)
 
-    def _of_top(self, top: Top, area: shapely.Geometry, axis: Point2) -> list[Segment]:
-        shared = shapely.intersection(top.outline, area)
-        found: list[Segment] = []
-        same = abs(axis[0] * top.axis[1] - axis[1] * top.axis[0]) <= self.tol.direction
-        for part in shapely.get_parts(shared):
-            if part.geom_type != "Polygon" or part.area <= self.tol.merge**2:
-                continue
-            low, high = extent_along(part, top.axis)
-            inner = top.at[(top.at > low) & (top.at < high)]
-            cuts = np.array([low, *inner, high])
+    def _of_top(self, top: Top, part: shapely.Geometry, axis: Point2) -> Floats:
+        low, high = extent_along(part, top.axis)
+        inner = top.at[(top.at > low) & (top.at < high)]
+        cuts = np.array([low, *inner, high])
+        if abs(axis[0] * top.axis[1] - axis[1] * top.axis[0]) <= self.tol.direction:
             heights = np.interp(cuts, top.at, top.over)
-            if same:
-                sign = axis[0] * top.axis[0] + axis[1] * top.axis[1]
-                flat = [(float(sign * c), float(h)) for c, h in zip(cuts, heights, strict=True)]
-                found += list(itertools.pairwise(flat))
-                continue
-            for k in range(len(cuts) - 1):
-                strip = band(part, top.axis, float(cuts[k]), float(cuts[k + 1]))
-                found += _sides(strip, top, axis)
+            sign = axis[0] * top.axis[0] + axis[1] * top.axis[1]
+            return _segments(sign * cuts, heights)
+        strips = shapely.get_parts(bands(part, top.axis, cuts))
+        rings = shapely.get_rings(strips[_polygons(strips)])
+        points, ring = shapely.get_coordinates(rings, return_index=True)
+        heights = np.interp(points @ np.array(top.axis), top.at, top.over)
+        found: Floats = _segments(points @ np.array(axis), heights)[ring[1:] == ring[:-1]]
         return found
 
 
-def _sides(strip: shapely.Geometry, top: Top, axis: Point2) -> list[Segment]:
-    """Sides of a part of a top as places along another axis with their heights."""
-    found: list[Segment] = []
-    for part in shapely.get_parts(strip):
-        if part.geom_type != "Polygon":
-            continue
-        for ring in (part.exterior, *part.interiors):
-            points = np.array(ring.coords)
-            at = points @ np.array(axis)
-            height = np.interp(points @ np.array(top.axis), top.at, top.over)
-            rows = list(zip(at.tolist(), height.tolist(), strict=True))
-            found += list(itertools.pairwise(rows))
-    return found
+def _segments(at: Floats, height: Floats) -> Floats:
+    """Return the pieces of a polyline (k, 4), each from a place and its height to the next."""
+    return np.column_stack((at[:-1], height[:-1], at[1:], height[1:]))
+
+
+def _polygons(parts: NDArray[np.object_], least: float = -1.0) -> NDArray[np.bool_]:
+    """Which parts are polygons larger than some area."""
+    polygon: NDArray[np.bool_] = shapely.get_type_id(parts) == shapely.GeometryType.POLYGON
+    large: NDArray[np.bool_] = shapely.area(parts) > least
+    return polygon & large
 
 
 def extent_along(area: shapely.Geometry, axis: Point2) -> tuple[float, float]:
@@ -146,16 +143,13 @@ def extent_along(area: shapely.Geometry, axis: Point2) -> tuple[float, float]:
     return float(at.min()), float(at.max())
 
 
-def band(area: shapely.Geometry, axis: Point2, low: float, high: float) -> shapely.Geometry:
-    """Return what of an area lies from ``low`` to ``high`` along an axis."""
+def bands(area: shapely.Geometry, axis: Point2, cuts: Floats) -> NDArray[np.object_]:
+    """Return what of an area lies from each cut to the next along an axis."""
     side = np.array((-axis[1], axis[0]))
     across = shapely.get_coordinates(area) @ side
     a, b = float(across.min()) - 1.0, float(across.max()) + 1.0
-    ahead = np.array(axis)
-    corners = [
-        low * ahead + a * side,
-        high * ahead + a * side,
-        high * ahead + b * side,
-        low * ahead + b * side,
-    ]
-    return shapely.intersection(area, shapely.Polygon(corners))
+    ahead = cuts[:, None] * np.array(axis)
+    one, other = ahead + a * side, ahead + b * side
+    strips = shapely.polygons(np.stack((one[:-1], one[1:], other[1:], other[:-1]), axis=1))
+    found: NDArray[np.object_] = shapely.intersection(area, strips)
+    return found

@@ -81,8 +81,9 @@ def _cells(
     """Triangulate an outline so that no triangle crosses a cut; counterclockwise in (u, s)."""
     coords = shapely.get_coordinates(outline)
     lines = [outline.boundary, *creases]
-    lines += [_across(coords, axis, place) for place in at]
-    lines += [_across(coords, (0.0, 1.0), place) for place in bends]
+    for way, places in ((axis, at), ((0.0, 1.0), bends)):
+        if len(places):
+            lines += _across(coords, way, np.array(places)).tolist()
     # Noded together on a grid: neighbours share their corners exactly.
     noded = shapely.union_all(lines, grid_size=tol.cut_grid)
     cells = shapely.get_parts(shapely.polygonize(shapely.get_parts(noded)))
@@ -99,13 +100,15 @@ def _cells(
     return np.array(list(number)), faces
 
 
-def _across(coords: Floats, axis: Point2, place: float) -> shapely.LineString:
-    """Return a line square to an axis, past all of some points."""
-    ahead, side = np.array(axis), np.array((-axis[1], axis[0]))
+def _across(coords: Floats, axis: Point2, places: Floats) -> NDArray[np.object_]:
+    """Return a line square to an axis at each place, past all of some points."""
+    ahead, side = places[:, None] * np.array(axis), np.array((-axis[1], axis[0]))
     along = coords @ side
-    ends = [place * ahead + (float(along.min()) - 1.0) * side]
-    ends.append(place * ahead + (float(along.max()) + 1.0) * side)
-    return shapely.LineString(ends)
+    ends = (float(along.min()) - 1.0, float(along.max()) + 1.0)
+    lines: NDArray[np.object_] = shapely.linestrings(
+        np.stack([ahead + end * side for end in ends], axis=1)
+    )
+    return lines
 
 
 def _walls(faces: NDArray[np.int64]) -> NDArray[np.int64]:
@@ -124,8 +127,8 @@ def _rims(
     tol: Tolerance,
 ) -> list[Floats]:
     after = {int(a): int(b) for a, b in walls}
-    corners = shapely.MultiPoint(shapely.get_coordinates(outline))
-    is_corner = shapely.distance(shapely.points(points), corners) <= tol.merge
+    away = points[:, None] - shapely.get_coordinates(outline)
+    is_corner = (np.hypot(away[..., 0], away[..., 1]) <= tol.merge).any(axis=1).tolist()
     rims: list[Floats] = []
     while after:
         first = next(iter(after))

@@ -126,19 +126,14 @@ def cut_body(body: Body, frame: Frame, *, tol: Tolerance = DEFAULT) -> tuple[Flo
     along = (body.vertices - np.array(frame.origin)) @ np.array(frame.along)
     flat = frame.section(body.vertices)
     side = along > 0.0
-    lines = []
-    for corners in body.triangles[
-        side[body.triangles].any(axis=1) & ~side[body.triangles].all(axis=1)
-    ]:
-        ends = []
-        for a, b in ((0, 1), (1, 2), (2, 0)):
-            i, j = sorted((corners[a], corners[b]))
-            if side[i] != side[j]:
-                share = along[i] / (along[i] - along[j])
-                ends.append(flat[i] + share * (flat[j] - flat[i]))
-        lines.append(shapely.LineString(ends))
-    if not lines:
+    cut = body.triangles[side[body.triangles].any(axis=1) & ~side[body.triangles].all(axis=1)]
+    if not len(cut):
         return ()
+    # The two sides of each triangle that go through the plane, from the lower number on.
+    ends = np.sort(cut[:, [[0, 1], [1, 2], [2, 0]]], axis=2)
+    i, j = ends[side[ends[..., 0]] != side[ends[..., 1]]].T
+    share = (along[i] / (along[i] - along[j]))[:, None]
+    lines = shapely.linestrings((flat[i] + share * (flat[j] - flat[i])).reshape(-1, 2, 2))
     noded = shapely.union_all(lines, grid_size=tol.cut_grid)
     cells = shapely.get_parts(shapely.polygonize(shapely.get_parts(noded)))
     rings = [
@@ -208,16 +203,15 @@ def discs(
     None may reach over the break.
     """
     turn = np.arange(_DISC_SIDES) * (2.0 * math.pi / _DISC_SIDES)
-    vertices, triangles, rims = [], [], []
-    for index, (across, at, base) in enumerate(centres):
-        u, s = across + radius * np.cos(turn), at + radius * np.sin(turn)
-        under = frame.place(u, s, np.full(_DISC_SIDES, base))
-        over = frame.place(u, s, np.full(_DISC_SIDES, base + height))
-        vertices += [under, over]
-        triangles.append(_disc_triangles() + 2 * _DISC_SIDES * index)
-        rims.append(np.concatenate((over, over[:1])))
+    across, at, base = np.array(centres, dtype=np.float64).reshape(-1, 3).T[:, :, None]
+    u, s = (across + radius * np.cos(turn)).ravel(), (at + radius * np.sin(turn)).ravel()
+    under = np.repeat(base, _DISC_SIDES)
+    both = [frame.place(u, s, h).reshape(-1, _DISC_SIDES, 3) for h in (under, under + height)]
+    first = 2 * _DISC_SIDES * np.arange(len(centres), dtype=np.int64)
     return Body(
-        vertices=np.concatenate(vertices), triangles=np.concatenate(triangles), rims=tuple(rims)
+        vertices=np.concatenate(both, axis=1).reshape(-1, 3),
+        triangles=(_disc_triangles() + first[:, None, None]).reshape(-1, 3),
+        rims=tuple(np.concatenate((over, over[:1])) for over in both[1]),
     )
 
 

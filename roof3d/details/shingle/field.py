@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import groupby
 
 import numpy as np
@@ -26,6 +26,8 @@ _NAIL_EDGE = 0.5 * INCH
 _SLIVER = 1.5 * INCH
 """What would be left of a course lower than that is not laid."""
 _LIP = 0.25 * INCH
+_CORNERS = ((0, 1), (2, 1), (2, 3), (0, 3))
+"""Of a box: where its corners stand in its row."""
 Shape = Callable[[shapely.Polygon], shapely.Geometry]
 
 
@@ -46,12 +48,15 @@ class Field:
     plane : LaidPlane
     face : Face or None
         That the plane is; None where both are, on a joint within one plane.
+    turned : dict
+        Pieces by role as far as they were asked for.
     """
 
     site: DetailSite
     work: BuildUp
     plane: LaidPlane
     face: Face | None
+    turned: dict[str, list[tuple[int, shapely.Polygon]]] = field(default_factory=dict)
 
     @property
     def up(self) -> Point2:
@@ -118,18 +123,26 @@ class Field:
 
         Shingles are parted by a joint; sheets keep their end laps, one list a piece.
         """
+        found = self._turned(role)
+        if role != "shingles":
+            yield from ((course, [part]) for course, part in found)
+            return
+        for course, group in groupby(found, key=lambda item: item[0]):
+            yield course, [part for _, part in group]
+
+    def _turned(self, role: str) -> list[tuple[int, shapely.Polygon]]:
+        """Return what the cut-out holds of each piece of a layer, with its course."""
         laid = self.laid(role)
         if laid is None:
-            return
-        shingled = role == "shingles"
+            return []
+        if role in self.turned:
+            return self.turned[role]
         window = self.window()
-        found: list[tuple[int, shapely.Polygon]] = []
-        for index in range(len(laid.pieces)):
-            box = shapely.Polygon(self.flat(shapely.get_coordinates(_box(laid, index))[:-1]))
-            if not box.intersects(window):
-                continue
+        corners = self.flat(laid.pieces.boxes[:, _CORNERS].reshape(-1, 2)).reshape(-1, 4, 2)
+        found = self.turned[role] = []
+        for index in np.flatnonzero(window.intersects(shapely.polygons(corners))).tolist():
             outline = laid.pieces.outline(index)
-            if shingled:
+            if role == "shingles":
                 u0, v0, u1, v1 = laid.pieces.boxes[index].tolist()
                 half = _JOINT / 2.0
                 outline = outline.intersection(shapely.box(u0 + half, v0, u1 - half, v1))
@@ -138,11 +151,7 @@ class Field:
                     turned = shapely.transform(part, self.flat)
                     if turned.intersection(window).area > self.work.tol.merge:
                         found.append((int(laid.pieces.course[index]), turned))
-        if not shingled:
-            yield from ((course, [part]) for course, part in found)
-            return
-        for course, group in groupby(found, key=lambda item: item[0]):
-            yield course, [part for _, part in group]
+        return found
 
     def nails(self, role: str) -> Floats:
         """Return the fasteners of a layer that the cut-out holds, as (u, s)."""
@@ -326,10 +335,6 @@ def open_field(site: DetailSite, work: BuildUp, plane: str, face: Face | None = 
             hint="lay out the roof first",
         )
     return Field(site, work, laid, face)
-
-
-def _box(laid: LaidLayer, index: int) -> shapely.Polygon:
-    return shapely.box(*laid.pieces.boxes[index])
 
 
 def _polygons(shapes: Sequence[shapely.Geometry]) -> list[shapely.Polygon]:

@@ -18,7 +18,7 @@ from roof3d.details.frame import Face, Frame
 from roof3d.details.frames import frame_at_break, frame_at_drop, frame_at_wall, frame_on_plane
 from roof3d.details.model import INCH, Footprint, PieceKind
 from roof3d.details.options import DetailOptions
-from roof3d.details.shapes.ground import Top, band
+from roof3d.details.shapes.ground import Top, bands
 from roof3d.details.shapes.solids import extruded
 from roof3d.units import Units
 from tests.unit.details.hand_joints import hand_joint, pitched
@@ -146,7 +146,7 @@ def gaps(
                 shared = shapely.intersection(old.outline, area)
                 cuts = [float(t) for t in old.at]
                 for low, high in pairwise(cuts) if not shared.is_empty else ():
-                    strip = band(shared, old.axis, low, high)
+                    (strip,) = bands(shared, old.axis, np.array((low, high)))
                     places += shapely.get_coordinates(strip).tolist()
         piece = work.pieces[-1]
         thickest = work.thickness(piece.material)
