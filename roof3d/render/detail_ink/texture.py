@@ -82,7 +82,7 @@ def texture_of(detail: Detail, piece: Piece, shift: Floats) -> Texture:
         return shade
 
     def bricks(points: Singles, place: Floats) -> Singles:
-        turned = np.vstack((axes[:2].sum(axis=0) if flat else axes[0], (0.0, 0.0, 1.0 / INCH)))
+        turned = np.vstack((axes[:2].sum(axis=0), (0.0, 0.0, 1.0 / INCH)))
         start = turned @ (place - shift - np.array(frame.origin))
         along, high = turned.astype(np.float32) @ points.T + start.astype(np.float32)[:, None]
         return _bricks(along, high)
