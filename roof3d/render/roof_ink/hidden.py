@@ -16,6 +16,8 @@ from roof3d.roof.model import Roof, RoofOpening
 from roof3d.spec.model import OpeningKind
 
 _WAYS = (1.0, -1.0)
+_OWN = 0.25
+"""Metres toward the eye that a drain's own strainer may stand before its rim; a wall is farther."""
 _RISES = (0.0, 1.8, -1.8, 3.6, -3.6)
 
 
@@ -57,7 +59,9 @@ def draw_hidden_drains(
 
 def _is_seen(drain: RoofOpening, raster: Raster, camera: Camera) -> bool:
     sides = [pair for ring in drain.rim for pair in pairwise(_closed(ring))]
-    return any(run.visible for runs in split_lines(raster, camera, sides) for run in runs)
+    # Its sides are short: some of them less than a pixel.
+    found = split_lines(raster, camera, sides, shortest=0.0, proud=_OWN)
+    return any(run.visible for runs in found for run in runs)
 
 
 def _closed(
