@@ -42,7 +42,7 @@ from roof3d.units import Units
 
 _LIGHT = Light(shadow=1.0)
 _OUTLINE = 0.45
-"""Factor on the colour where one piece ends before another: a sheet that bends has no edge there."""
+"""Factor on the colour where one piece ends before another, though it has no edge there."""
 _TRIES = 4
 _ASIDE = frozenset({PieceKind.FRAMING, PieceKind.UNIT, PieceKind.WALL, PieceKind.FASTENER})
 _CONTRAST = 0.078
