@@ -48,6 +48,8 @@ from roof3d.scene.model import Part, Point3, Scene
 from roof3d.units import Units
 
 _LIGHT = Light(shadow=1.0)
+_OUTLINE = 0.45
+"""Factor on the colour where one piece ends before another, though it has no edge there."""
 _TRIES = 4
 _ASIDE = frozenset({PieceKind.FRAMING, PieceKind.UNIT, PieceKind.WALL, PieceKind.FASTENER})
 _CONTRAST = 0.078
@@ -365,4 +367,5 @@ def _rasterise(
             )
         )
     paper = (DARK if look.dark else LIGHT).paper
-    return rasterise(parts, camera, paper=paper, light=_LIGHT, found=found), layer_of
+    raster = rasterise(parts, camera, paper=paper, light=_LIGHT, found=found, rim=_OUTLINE)
+    return raster, layer_of

@@ -15,6 +15,7 @@ from roof3d.render.machine import require_graphics
 from roof3d.render.passes import Colour, Raster, rasterise
 from roof3d.render.roof_ink.annotate import Field, PlaneLabel, place_labels, upright
 from roof3d.render.roof_ink.ground import draw_north, draw_scale, scale_length
+from roof3d.render.roof_ink.hidden import draw_hidden_drains
 from roof3d.render.roof_ink.key import (
     EdgeEntry,
     SurfaceEntry,
@@ -217,6 +218,8 @@ def _ink(project: Project, scene: Scene, picture: RoofPicture) -> bytes:
         seen = [(r.start, r.end) for edge in edges for r in picture.runs[edge] if r.visible]
         draw_stroke(sheet, seen, stroke, share, 2.0 + place / 10.0)
     _write_labels(sheet, project, picture)
+    taken = [label.box for label in picture.labels]
+    draw_hidden_drains(sheet, project.roof, picture.raster, picture.camera, note, taken)
     _draw_title(sheet, scene, picture)
     for y in (layout.key_top, layout.key_bottom):
         line = [(layout.margin, y), (width - layout.margin, y)]

@@ -7,15 +7,13 @@ from collections.abc import Iterable
 import numpy as np
 from numpy.typing import NDArray
 
+from roof3d.details.curbs.parapet_bench import ParapetLengths
 from roof3d.roof.model import Parapet, Roof
 from roof3d.scene.model import Part, PartKind
 
 # Drawing values, no rule: as much as shows at the size of a house.
 _LIP = 0.02
-_LEG = 0.09
 _THICKNESS = 0.03
-_FALL = 1.0 / 12.0
-"""To the roof, rise over run."""
 
 
 def coping_parts(roof: Roof) -> Iterable[Part]:
@@ -45,16 +43,17 @@ def coping_parts(roof: Roof) -> Iterable[Part]:
 
 def _hat(parapet: Parapet) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
     """Sweep a flat U, open below, from one end of a wall to the other."""
-    top, thick = parapet.top, parapet.thickness
-    fall = _FALL * (thick + 2.0 * _LIP)
+    top, thick, lengths = parapet.top, parapet.thickness, ParapetLengths()
+    outside, inside = top - lengths.outside.metres, top - lengths.inside.metres
+    fall = lengths.fall.metres * (thick + 2.0 * _LIP)
     # Out from the outside face, and up: counterclockwise as seen with the roof on the right.
     profile = (
-        (0.0, top - _LEG),
-        (_LIP, top - _LEG),
+        (0.0, outside),
+        (_LIP, outside),
         (_LIP, top + _THICKNESS + fall),
         (-thick - _LIP, top + _THICKNESS),
-        (-thick - _LIP, top - _LEG),
-        (-thick, top - _LEG),
+        (-thick - _LIP, inside),
+        (-thick, inside),
         (-thick, top),
         (0.0, top),
     )

@@ -75,6 +75,16 @@ def test_the_lead_of_a_drain_is_30_in_square_and_covered_by_4() -> None:
     assert strip("self-adhered-membrane", "drain-ply").width / INCH >= 30.0 + 2 * 4.0
 
 
+def test_the_strip_at_a_pipe_is_counted_past_its_flange(alder_row: Project) -> None:
+    # The flange is 12 in square, the strip 4 in past it: common practice, no source.
+    flange = CATALOG.material("pipe-flashing-membrane").width
+    rule = strip("self-adhered-membrane", "pipe-ply")
+    assert rule.width / INCH == pytest.approx(flange / INCH + 2 * 4.0)
+    laid = [one for one in alder_row.layout.strips if one.rule == "pipe-ply"]
+    assert len(laid) == 1
+    assert laid[0].width == pytest.approx(rule.width)
+
+
 @pytest.mark.parametrize("name", ["coping", "coping-plate", "hook-strip", "scupper-box"])
 def test_metal_is_no_thinner_than_flashing_must_be(name: str) -> None:
     assert CATALOG.material(name).thickness / INCH >= 0.019  # IRC R903.2.1

@@ -196,9 +196,13 @@ def _lay_wood(c: _Scupper, deck: str) -> DetailLayer:
     u = c.half
     if c.sill > work.tol.merge:
         work.measure_between("sill", 1, (u, 0.0), (u, c.sill), text, "as the model says")
+    high = work.text(c.head - c.sill)
+    work.measure_between(
+        "opening", 1, (u, c.sill), (u, c.head), f"{high} open", "as the model says"
+    )
     size = (
         f"panels {work.text(depth)}; opening {work.text(2.0 * c.half)} by "
-        f"{work.text(c.head - c.sill)}, its sill {text} here"
+        f"{high}, its sill {text} here"
     )
     return outlet_words("wall", 1, deck, size, "")
 

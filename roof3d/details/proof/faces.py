@@ -11,6 +11,8 @@ import shapely
 from roof3d.details.frame import Face, Point2
 from roof3d.details.model import INCH, Detail, DetailKind
 from roof3d.details.proof.ground import (
+    ALONG,
+    GAP,
     bowl_of,
     face_box,
     flow_at,
@@ -30,11 +32,8 @@ _AT_EDGE: Final = 1.25 * INCH
 """So near a free edge or a wall an edge of a piece counts as there."""
 _AT_HOLE: Final = 2.0 * INCH
 """The same at what comes up through the roof: sheets and shingles are cut clear of it."""
-_GAP: Final = 0.25 * INCH
-"""Width of a joint between panels of the deck."""
 _CUT: Final = frozenset({DetailKind.VALLEY_OPEN, DetailKind.VALLEY_CLOSED, DetailKind.VALLEY_JOINT})
 _ENDED: Final = _CUT | {DetailKind.HIP, DetailKind.RIDGE, DetailKind.RIDGE_VENTED}
-_ALONG: Final = 0.05
 
 
 def faces_of(
@@ -42,7 +41,7 @@ def faces_of(
 ) -> list[LapFace]:
     """Return the faces on which laps are judged; a board that hangs from the edge is none."""
     deck = shapely.union_all([area for _, area in wood_of(detail)])
-    deck = deck.buffer(_GAP, join_style="mitre").buffer(-_GAP, join_style="mitre")
+    deck = deck.buffer(GAP, join_style="mitre").buffer(-GAP, join_style="mitre")
     wall = is_wall(detail)
     holes = [
         _border(Rim.CLOSED, (a[0], a[1]), (b[0], b[1]), _AT_HOLE)
@@ -134,7 +133,7 @@ def holes_of(detail: Detail) -> shapely.Geometry:
 
 def _free_edge(detail: Detail) -> Border:
     side = detail.size[0] / 2.0
-    down = flow_on(detail, Face.NEAR)[1] > _ALONG
+    down = flow_on(detail, Face.NEAR)[1] > ALONG
     return _border(Rim.EAVE if down else Rim.RAKE, (-side, 0.0), (side, 0.0))
 
 

@@ -13,9 +13,10 @@ from roof3d.details.proof.roles import family_of
 from roof3d.laps.edges import only_areas
 from roof3d.tolerance import DEFAULT
 
-_GAP: Final = 0.25 * INCH
+GAP: Final = 0.25 * INCH
 """Width of a joint between panels of the deck."""
-_ALONG: Final = 0.05
+ALONG: Final = 0.05
+"""Water whose way has no greater share square to the line runs along it."""
 
 
 def flow_on(detail: Detail, face: Face) -> Point2:
@@ -54,7 +55,7 @@ def is_drop(detail: Detail) -> bool:
 
 def is_eave(detail: Detail) -> bool:
     """Return whether water leaves the roof over the line."""
-    return is_drop(detail) and flow_on(detail, Face.NEAR)[1] > _ALONG
+    return is_drop(detail) and flow_on(detail, Face.NEAR)[1] > ALONG
 
 
 def is_drop_board(piece: Piece, detail: Detail) -> bool:
@@ -131,12 +132,12 @@ def carry_over_crickets(detail: Detail, shapes: dict[str, shapely.Geometry]) -> 
         if deck.kind is not PieceKind.DECK or deck.layer == 1:
             continue
         area = shape_of(deck, drop=is_drop(detail))
-        ring = area.exterior.buffer(_GAP)
+        ring = area.exterior.buffer(GAP)
         for piece in detail.pieces:
             if piece.kind is not PieceKind.METAL or piece.id not in shapes:
                 continue
             if shapely.intersection(ring, shapes[piece.id]).area > 0.25 * ring.area:
-                joined = shapely.union_all([shapes[piece.id], area]).buffer(_GAP)
-                shapes[piece.id] = joined.buffer(-_GAP)
+                joined = shapely.union_all([shapes[piece.id], area]).buffer(GAP)
+                shapes[piece.id] = joined.buffer(-GAP)
                 found.add(piece.id)
     return found

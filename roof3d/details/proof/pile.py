@@ -13,9 +13,11 @@ from scipy.sparse.csgraph import connected_components
 
 from roof3d.catalog.model import Catalog
 from roof3d.details.frame import Face, Floats
-from roof3d.details.model import INCH, Detail, Piece, PieceKind
+from roof3d.details.model import Detail, Piece, PieceKind
 from roof3d.details.proof.faces import faces_of, holes_of
 from roof3d.details.proof.ground import (
+    ALONG,
+    GAP,
     carry_over_crickets,
     face_box,
     flow_on,
@@ -42,10 +44,7 @@ from roof3d.laps.model import LapPiece, Surface
 from roof3d.laps.model import PieceKind as LapKind
 from roof3d.tolerance import DEFAULT, Tolerance
 
-_GAP: Final = 0.25 * INCH
-"""Width of a joint between panels of the deck."""
 _PLIES: Final = frozenset({"base", "ply", "cap", "flashing-ply", "flashing-cap"})
-_ALONG: Final = 0.05
 _BEDDED: Final = 0.5
 """Share of what lies on the near or far face that must lie in cement."""
 
@@ -152,7 +151,7 @@ def _judged(
         for piece in detail.pieces
         if piece.kind is PieceKind.BED and piece.id in shapes
     ]
-    high = is_drop(detail) and flow_on(detail, Face.NEAR)[1] < -_ALONG
+    high = is_drop(detail) and flow_on(detail, Face.NEAR)[1] < -ALONG
     topmost = "course" if high else "cap"
     last = [p.id for p in detail.pieces if p.kind is PieceKind.SHINGLE and family_of(p) == topmost]
     for piece in detail.pieces:
@@ -197,7 +196,7 @@ def _lap_pieces(
             continue
         mine = nails
         if len(parts) > 1:
-            mine = nails[shapely.intersects(shapely.points(nails), part.buffer(_GAP))]
+            mine = nails[shapely.intersects(shapely.points(nails), part.buffer(GAP))]
         yield _lap_piece(f"{piece.id}#{number}", piece, part, role, known, mine)
 
 
@@ -234,7 +233,7 @@ def _lap_piece(
         weathers=role.weathers,
         guest=role.guest,
         welded=role.welded,
-        turned_down=drop and piece.kind is PieceKind.METAL and piece.reach[1] > _GAP,
+        turned_down=drop and piece.kind is PieceKind.METAL and piece.reach[1] > GAP,
         nails=nails,
         nail_cover=role.nail_cover,
         course=known.rows[piece.id],
@@ -263,7 +262,7 @@ def _nails_of(detail: Detail, shapes: dict[str, shapely.Geometry]) -> dict[str, 
         ]
         for place in places:
             spot = shapely.Point(place)
-            here = [piece for piece in laid if shapes[piece.id].distance(spot) < _GAP]
+            here = [piece for piece in laid if shapes[piece.id].distance(spot) < GAP]
             if here or laid:
                 found.setdefault((here or laid)[-1].id, []).append(place)
     return {name: np.array(places) for name, places in found.items()}

@@ -14,7 +14,7 @@ from shapely import affinity
 
 from roof3d.details.frame import Face, Point2
 from roof3d.details.model import INCH, Detail, DetailKind, Piece, PieceKind
-from roof3d.details.proof.ground import face_box, flow_on
+from roof3d.details.proof.ground import ALONG, face_box, flow_on
 from roof3d.details.proof.roles import family_of
 from roof3d.laps.edges import only_areas
 from roof3d.laps.model import LapPiece
@@ -25,7 +25,6 @@ _JOINT: Final = 0.125 * INCH
 _CLIP: Final = 2.5 * INCH
 """No more than this is clipped off the points of shingles beside a valley."""
 _CUT: Final = frozenset({DetailKind.VALLEY_OPEN, DetailKind.VALLEY_CLOSED, DetailKind.VALLEY_JOINT})
-_ALONG: Final = 0.05
 _SAME_ROW: Final = 1.0 * INCH
 _COURSE: Final = re.compile(r"\.(\d+)")
 
@@ -49,7 +48,7 @@ def run_of(piece: Piece, part: shapely.Geometry, detail: Detail) -> Point2:
     face = own or max(Face, key=lambda one: float(areas[one]))
     flow = flow_on(detail, face)
     astride = own is None and min(areas.values()) > 0.0 and detail.frame.turn > DEFAULT.parallel
-    if astride and piece.kind in {PieceKind.SHINGLE, PieceKind.METAL} and abs(flow[1]) > _ALONG:
+    if astride and piece.kind in {PieceKind.SHINGLE, PieceKind.METAL} and abs(flow[1]) > ALONG:
         u0, s0, u1, s1 = part.bounds
         return (0.0, 1.0) if piece.kind is PieceKind.SHINGLE or s1 - s0 < u1 - u0 else (1.0, 0.0)
     return (-flow[1], flow[0]) if flow != (0.0, 0.0) else (1.0, 0.0)

@@ -23,7 +23,8 @@ from roof3d.laps.model import PieceKind as LapKind
 from roof3d.tolerance import DEFAULT
 
 _REAL: Final = 1.0 * INCH * INCH
-_ALONG: Final = 0.25 * INCH
+_ASKEW: Final = 0.25 * INCH
+"""Edges that go farther off than that both ways run askew."""
 
 
 def lap_table(detail: Detail, catalog: Catalog) -> tuple[LapRow, ...]:
@@ -73,7 +74,7 @@ def _row(
     for axis, along in ((flow, False), ((-flow[1], flow[0]), True)):
         (low, low_head), (high, high_head) = (_reach(shape, axis) for shape in shapes)
         steps = (high - low, high_head - low_head)
-        if min(map(abs, steps)) > _ALONG and steps[0] * steps[1] > 0.0:
+        if min(map(abs, steps)) > _ASKEW and steps[0] * steps[1] > 0.0:
             facing = Facing.ALONG if along else Facing.DOWN if steps[0] > 0.0 else Facing.UP
             lap = min(low_head, high_head) - max(low, high)
             same = layer_of(lower) == layer_of(upper)

@@ -16,7 +16,10 @@ from roof3d.render.visibility import Run, split_lines
 from roof3d.scene.model import Line, Part
 
 _THIN = frozenset({PieceKind.DECK, PieceKind.FRAMING, PieceKind.FASTENER})
-_SHORTEST_DASHED = 12.0
+_THINNEST_DASHED = 0.9
+"""Pixels: a thinner broken line is lost among granules."""
+_SHORTEST_DASHED = 8.0
+"""In widths of a full line."""
 
 
 def ink_rims(
@@ -53,7 +56,7 @@ def ink_rims(
             for run in next(found):
                 if run.visible:
                     seen[piece.kind in _THIN].append((run.start, run.end))
-                elif piece.kind is PieceKind.SHEET and run.length >= _SHORTEST_DASHED:
+                elif piece.kind is PieceKind.SHEET and run.length >= _SHORTEST_DASHED * weight:
                     over = _hider(raster, run, layer_of)
                     alike = over > piece.layer and kind_of.get(over) == piece.material
                     if (len(rim) == 2 and over == piece.layer) or (alike and not lifted):
@@ -62,7 +65,7 @@ def ink_rims(
     sheet.lines(seen[True], width=0.6 * weight, ink=RIM, alpha=0.85, order=2.9)
     sheet.lines(
         _apart(buried),
-        width=0.75 * weight,
+        width=max(0.75 * weight, _THINNEST_DASHED),
         ink=RIM,
         dash=(6.0 * weight, 4.0 * weight),
         alpha=0.75,

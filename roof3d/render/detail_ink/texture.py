@@ -22,6 +22,8 @@ _STRAIGHT = 0.7
 """Least share of the fall that goes square to the line, for edges to throw a shade."""
 _ONE_PLANE = 1.9
 """1 less the cosine between the two faces' ways from the line: 2 where they are one plane."""
+_COURSE, _BRICK = 2.67, 8.0
+"""Inches from course to course, and from brick to brick: common sizes, no source."""
 _CLIMB = np.float32(1.6)
 """Of the height: by so much the pattern moves where a sheet climbs over another."""
 _GRAINS = {
@@ -79,7 +81,14 @@ def texture_of(detail: Detail, piece: Piece, shift: Floats) -> Texture:
         shade *= pattern(u, s)
         return shade
 
-    return texture
+    def bricks(points: Singles, place: Floats) -> Singles:
+        turned = np.vstack((axes[:2].sum(axis=0), (0.0, 0.0, 1.0 / INCH)))
+        start = turned @ (place - shift - np.array(frame.origin))
+        along, high = turned.astype(np.float32) @ points.T + start.astype(np.float32)[:, None]
+        return _bricks(along, high)
+
+    # What stands first is masonry; what comes on a wall later is its cladding.
+    return bricks if piece.kind is PieceKind.WALL and piece.layer == 1 else texture
 
 
 def _flow(detail: Detail, piece: Piece) -> Point2:
@@ -109,12 +118,12 @@ def _edges_upon(detail: Detail, piece: Piece, flow: Point2) -> list[float]:
 def _pattern(piece: Piece, flow: Point2) -> Pattern:
     if piece.kind in {PieceKind.DECK, PieceKind.FRAMING}:
         return _wood
+    if piece.kind is PieceKind.WALL:
+        return _boards
     if piece.kind is PieceKind.SHINGLE:
         # Tabs lie side by side across the way of the water.
         a, b = flow
         return lambda u, s: _blend(u * b - s * a, u * a + s * b, piece)
-    if piece.kind is PieceKind.WALL:
-        return _boards
     if piece.material in _DRAWN:
         return _DRAWN[piece.material]
     if piece.kind in {PieceKind.METAL, PieceKind.FASTENER, PieceKind.UNIT}:
@@ -133,6 +142,16 @@ def _boards(u: Singles, s: Singles) -> Singles:
     off = np.abs(np.mod(s + 2.825, 6.0) - 3.0)
     shade: Singles = 1.0 - 0.28 * np.clip((0.225 - off) * 10.0, 0.0, 1.0)
     return shade + 0.02 * _sample(_noise(2.0), u * 0.6, s * 3.0)
+
+
+def _bricks(along: Singles, high: Singles) -> Singles:
+    """Masonry: level courses, each bonded half over the one below."""
+    course = np.floor(high / _COURSE)
+    bed = np.abs(high / _COURSE - course - 0.5)
+    end = np.abs(np.mod(along / _BRICK + 0.5 * np.mod(course, 2.0), 1.0) - 0.5)
+    joint = np.maximum((bed - 0.43) * 12.0, (end - 0.475) * 32.0)
+    shade: Singles = 1.0 - 0.2 * np.clip(joint, 0.0, 1.0)
+    return shade + 0.02 * _sample(_noise(2.0), along * 0.6, high * 3.0)
 
 
 def _weave(u: Singles, s: Singles) -> Singles:

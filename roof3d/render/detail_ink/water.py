@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 
 from roof3d.render.camera import Camera
 from roof3d.render.passes import Colour, Raster
 from roof3d.render.sheet import Sheet, text_width
-from roof3d.render.visibility import split_lines
+from roof3d.render.visibility import Run, split_lines
 from roof3d.scene.detail_scene import FAULT, WATER
 from roof3d.scene.model import Point3, Scene
 
@@ -22,6 +23,8 @@ _WORDS = "WRONG BUILD, shown to teach: never build it so"
 _TOP = 9.0
 _PROUD = 0.01
 """Metres by which it stands off what it runs on: the steps of draped sheets do not hide it."""
+_NEAR = 0.2
+"""Metres from the middle of a fault, within which its open edge lies."""
 
 
 def ink_water(sheet: Sheet, raster: Raster, camera: Camera, scene: Scene, unit: float) -> None:
@@ -33,7 +36,13 @@ def ink_water(sheet: Sheet, raster: Raster, camera: Camera, scene: Scene, unit: 
     if not lines:
         return
     points = [camera.pixel(lines[0].ends[0]), *(camera.pixel(line.ends[1]) for line in lines)]
-    seen, hidden = _ways(raster, camera, [line.ends for line in lines])
+    ends = [line.ends for line in lines]
+    runs = [
+        run
+        for line in split_lines(raster, camera, ends, shortest=1.0, proud=_PROUD)
+        for run in line
+    ]
+    seen, hidden = _ways(runs)
     sheet.lines(hidden, width=7.0 * unit, ink=_HALO, alpha=0.75, order=_TOP)
     dash = (10.0 * unit, 6.0 * unit)
     sheet.lines(hidden, width=3.5 * unit, ink=_WATER, dash=dash, order=_TOP + 0.1)
@@ -47,22 +56,29 @@ def ink_water(sheet: Sheet, raster: Raster, camera: Camera, scene: Scene, unit: 
         _ink_drop(sheet, (x + (k - 1) * 20.0 * unit, y - (30.0 + 16.0 * (k % 2)) * unit), unit)
     for label in scene.labels:
         if label.subject.endswith(f".{FAULT}"):
-            _ink_fault(sheet, camera.pixel(label.anchor), unit)
+            _ink_fault(sheet, entry_of(runs, camera, label.anchor), unit)
 
 
-def _ways(
-    raster: Raster, camera: Camera, lines: Sequence[tuple[Point3, Point3]]
-) -> tuple[list[list[Pixel]], list[list[Pixel]]]:
+def entry_of(runs: Sequence[Run], camera: Camera, fault: Point3) -> Pixel:
+    """Return where the water goes in: where its way is first hidden, if that is near the fault."""
+    at = camera.pixel(fault)
+    near = _NEAR * camera.pixels_per_metre
+    for before, run in pairwise(runs):
+        if before.visible and not run.visible:
+            return run.start if math.dist(run.start, at) < near else at
+    return at
+
+
+def _ways(runs: Sequence[Run]) -> tuple[list[list[Pixel]], list[list[Pixel]]]:
     """Return what is seen of the way and what is hidden, each as lines without a break."""
     found: dict[bool, list[list[Pixel]]] = {True: [], False: []}
     last: bool | None = None
-    for runs in split_lines(raster, camera, lines, shortest=1.0, proud=_PROUD):
-        for run in runs:
-            if run.visible == last:
-                found[run.visible][-1].append(run.end)
-            else:
-                found[run.visible].append([run.start, run.end])
-            last = run.visible
+    for run in runs:
+        if run.visible == last:
+            found[run.visible][-1].append(run.end)
+        else:
+            found[run.visible].append([run.start, run.end])
+        last = run.visible
     return found[True], found[False]
 
 

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from roof3d.details.model import Detail
-from roof3d.details.proof.prove import prove_detail
+from roof3d.details.proof.prove import shown_fault
 from roof3d.lesson.model import Lesson, Wrong
 from roof3d.project import Project
 from roof3d.render.detail_ink.palette import LIGHT
 from roof3d.render.detail_ink.paragraph import write_lines
+from roof3d.render.detail_ink.water import entry_of
 from roof3d.render.lesson_pictures.plan import WARN, StepPlan, plan_step
 from roof3d.render.lesson_pictures.stage import (
     Edges,
@@ -108,7 +108,7 @@ def set_wrong(
         edges=rim_runs(stage, raster, every),
         open_way=tuple((run.start, run.end) for run in runs if run.visible),
         hidden_way=tuple((run.start, run.end) for run in runs if not run.visible),
-        fault=None if at is None else stage.camera.pixel(at),
+        fault=None if at is None else entry_of(runs, stage.camera, at),
         words=write_wrong(None, lesson, wrong, plan),
     )
 
@@ -118,11 +118,8 @@ def laid_until(project: Project, detail: Detail) -> tuple[int, ...]:
 
     What is laid over it later is left out; where a layer is missing the next one is shown.
     """
-    expected = None if detail.mistake is None else detail.mistake.expected
-    found = prove_detail(detail, project.catalog)
-    own = [fault for fault in found if fault.kind is expected] or found
     # The same that the scene leads the water to.
-    shown = min(own, key=lambda fault: math.hypot(*fault.spot), default=None)
+    shown = shown_fault(detail, project.catalog)
     layers = set() if shown is None else set(shown.layers)
     if detail.missing:
         gone = detail.missing[0].number

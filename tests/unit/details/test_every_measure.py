@@ -62,6 +62,9 @@ STATED: dict[tuple[DetailKind, str], Formula] = {
         (site.roof.scupper(site.place.opening).bottom - detail.frame.origin[2])
         / detail.frame.far[2]
     ),
+    (DetailKind.SCUPPER, "opening"): lambda site, detail: (
+        site.roof.scupper(site.place.opening).height / detail.frame.far[2]
+    ),
     # IBC 2018 1507.2.8.3: a face of 1 1/2 in.
     (DetailKind.EAVE_SHINGLE, "leg"): lambda *_: 1.5 * INCH,
     (DetailKind.RAKE_SHINGLE, "leg"): lambda *_: 1.5 * INCH,

@@ -109,6 +109,20 @@ def test_where_water_runs_over_an_edge(
     assert sorted(told(deck(sides=(sides,)))) == sorted(expected + GUARDED)
 
 
+def test_a_deck_that_runs_on_over_a_steep_roof_needs_no_drain() -> None:
+    """Its low side stands behind a wall but where a steep roof below takes the water on."""
+    shed = replace(DECK, form="shed")
+    brow = replace(shed, id="brow", length=20, width=6, at=(5, -6), eave=7, pitch=8 / 12)
+    # So thin that the wall's foot lies as low as the edge: 3 in at 1/4 in 12 climb 1/16 in.
+    wishes = {"height": 42 * INCH, "thickness": 3 * INCH, "unit": "ft"}
+    spec = with_parapets((shed, brow), sides=((0, 1, 2, 3), None), **wishes)  # type: ignore[arg-type]
+    low = [edge for edge in build(spec).roof.edges if edge.id.startswith("deck.headwall")]
+    assert sum(bool(edge.parapet) for edge in low) == 3
+    assert told(spec) == GUARDED
+    alone = with_parapets((shed,), sides=((0, 1, 2, 3),), **wishes)  # type: ignore[arg-type]
+    assert ("NO-OUTLET", "error") in told(alone)
+
+
 NORTH = Block(id="north", form="shed", length=30, width=10, at=(0, 10), eave=11, pitch=1 / 48)
 SOUTH = replace(NORTH, id="south", at=(30, 10), turn=180.0)
 

@@ -42,6 +42,15 @@ def test_they_lie_on_the_walls(hats: tuple[Part, ...]) -> None:
         assert np.count_nonzero(np.abs(heights - top) < 1e-6) == 4
 
 
+def test_legs_are_as_long_as_in_the_joint(hats: tuple[Part, ...]) -> None:
+    """4 in down the inside and 3 in down the outside: common practice, no source."""
+    inch = 0.0254
+    top = 4.0 + 5.8 * 0.02 + 0.6
+    for part in hats:
+        feet = sorted({round((top - z) / inch, 6) for z in part.vertices[:, 2].tolist() if z < top})
+        assert [foot for foot in feet if foot > 1e-3] == [3.0, 4.0]
+
+
 def test_they_meet_at_the_corners(hats: tuple[Part, ...]) -> None:
     ends = [set(map(tuple, np.round(part.vertices, 4).tolist())) for part in hats]
     shared = [len(ends[a] & ends[b]) for a in range(4) for b in range(a)]

@@ -141,6 +141,42 @@ def test_the_holes_round_a_bowl_are_round() -> None:
     assert (around < 7.01 * INCH).sum() == 2 * 24
 
 
+def test_the_strip_round_a_drain_is_as_wide_as_it_is_counted() -> None:
+    project = project_of("parapet 0.25")
+    found = detail("parapet 0.25", DetailKind.DRAIN)
+    (laid,) = [one for one in project.layout.strips if one.rule == "drain-ply"]
+    strip = next(piece for piece in found.pieces if piece.id.startswith("drain-ply"))
+    u, s, _ = found.frame.developed(strip.vertices).T
+    for across in (u, s):
+        assert np.ptp(across) == pytest.approx(laid.width, abs=0.1 * INCH)
+    (measure,) = [one for one in found.measures if one.id == "drain-ply_wide"]
+    assert measure.value == pytest.approx(laid.width)
+
+
+def test_a_strip_that_a_wall_cuts_short_is_told_and_not_measured() -> None:
+    """The drain of alder-row lies 18 in from its parapet, the strip is 19 in wide each way."""
+    found = detail_of("alder-row", "shop-drain")
+    layer = next(layer for layer in found.layers if layer.name == "Strip ply")
+    assert layer.size.startswith("38 in square, drawn short")
+    assert "drain-ply_wide" not in {measure.id for measure in found.measures}
+    assert "drain-lead_wide" in {measure.id for measure in found.measures}
+
+
+def test_no_seam_is_inked_in_a_sheet_drawn_in_two_solids() -> None:
+    found = detail("parapet 0.25", DetailKind.DRAIN)
+    half = found.size[0] / 2.0
+    for role in ("base.", "ply.", "cap."):
+        sheet = next(piece for piece in found.pieces if piece.id.startswith(role))
+        folds = set()
+        for rim in sheet.rims:
+            u, s, _ = found.frame.developed(rim).T
+            away = np.maximum(np.abs(u), np.abs(s))
+            if np.ptp(away) < 0.5 * INCH and 0.4 * half < away.mean() < 0.98 * half:
+                folds.add(round(float(away.mean()) / INCH))
+        # Only the fold of the sump, 36 in square, runs along a square inside the rim.
+        assert folds == {18}
+
+
 def test_lengths_of_outlets_and_walls_are_those_of_the_rules() -> None:
     """They are written in the data of the rules, which this room does not read."""
     rule = load_drainage_rule()
