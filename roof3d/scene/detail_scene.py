@@ -15,6 +15,7 @@ from roof3d.details.model import INCH, Detail, DetailKind, Piece, PieceKind, siz
 from roof3d.details.options import DetailOptions
 from roof3d.details.places import find_place, places
 from roof3d.details.proof.model import DetailFault
+from roof3d.details.proof.path import is_sheltered
 from roof3d.details.proof.prove import prove_detail
 from roof3d.details.site import DetailSite, Place
 from roof3d.errors import LayoutError
@@ -182,7 +183,7 @@ def build_detail_scene(
 def scene_of(
     detail: Detail, project: Project, *, lift: float = 0.0, shown: str | None = None
 ) -> Scene:
-    """Turn a built detail of a project into a scene; see ``build_detail_scene``.
+    """Turn a built detail into a scene; see ``build_detail_scene``.
 
     ``shown`` says in a sentence how the layers are shown, in place of how they are lifted.
     """
@@ -235,12 +236,12 @@ def mistake_words(detail: Detail) -> str:
 
 
 def shown_fault(detail: Detail, project: Project) -> DetailFault | None:
-    """Return the fault that a wrong build is shown for: the expected one nearest the middle."""
+    """Return the fault that a wrong build is shown for: expected, open to rain, near the middle."""
     if detail.mistake is None:
         return None
     faults = prove_detail(detail, project.catalog)
-    own = [fault for fault in faults if fault.kind is detail.mistake.expected]
-    return min(own or faults, key=lambda fault: math.hypot(*fault.spot), default=None)
+    own = [fault for fault in faults if fault.kind is detail.mistake.expected] or faults
+    return min(own, key=lambda f: (is_sheltered(detail, f), math.hypot(*f.spot)), default=None)
 
 
 def _water(detail: Detail, fault: DetailFault, lift: float) -> tuple[Line, ...]:
@@ -253,8 +254,7 @@ def _water(detail: Detail, fault: DetailFault, lift: float) -> tuple[Line, ...]:
 
 
 def _shift_at(detail: Detail, layer: int, lift: float) -> Point3:
-    known = {piece.layer for piece in detail.pieces}
-    return shift(detail, layer if layer in known else 1, lift)
+    return shift(detail, layer if any(p.layer == layer for p in detail.pieces) else 1, lift)
 
 
 def _fault_label(detail: Detail, fault: DetailFault, lift: float) -> Label:
@@ -319,13 +319,13 @@ def shift(detail: Detail, layer: int, lift: float) -> Point3:
 
 def _lies_on(detail: Detail, layer: int, other: int) -> bool:
     """Whether two layers share over half of the narrower, across the line."""
-    (a, b), (c, d) = (_reach(detail, number) for number in (layer, other))
+    (a, b), (c, d) = _reach(detail, layer), _reach(detail, other)
     return 2.0 * (min(b, d) - max(a, c)) > min(b - a, d - c) + _AT_EDGE
 
 
 def _reach(detail: Detail, layer: int) -> tuple[float, float]:
-    starts, ends = zip(*(p.reach for p in detail.pieces if p.layer == layer), strict=True)
-    return min(starts), max(ends)
+    ends = [end for p in detail.pieces if p.layer == layer for end in p.reach]
+    return min(ends), max(ends)
 
 
 def _below(detail: Detail, layer: int) -> list[int]:

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from roof3d.details.model import Detail
-from roof3d.details.proof.prove import prove_detail
 from roof3d.lesson.model import Lesson, Wrong
 from roof3d.project import Project
 from roof3d.render.detail_ink.palette import LIGHT
@@ -28,7 +26,7 @@ from roof3d.render.lettering import Box
 from roof3d.render.passes import Colour, Raster
 from roof3d.render.sheet import Pixel, Sheet, shortened, text_width
 from roof3d.render.visibility import split_lines
-from roof3d.scene.detail_scene import FAULT, WATER, scene_of
+from roof3d.scene.detail_scene import FAULT, WATER, scene_of, shown_fault
 
 STREAM: Colour = (0.03, 0.33, 0.72)
 """The way of the water."""
@@ -118,11 +116,8 @@ def laid_until(project: Project, detail: Detail) -> tuple[int, ...]:
 
     What is laid over it later is left out; where a layer is missing the next one is shown.
     """
-    expected = None if detail.mistake is None else detail.mistake.expected
-    found = prove_detail(detail, project.catalog)
-    own = [fault for fault in found if fault.kind is expected] or found
     # The same that the scene leads the water to.
-    shown = min(own, key=lambda fault: math.hypot(*fault.spot), default=None)
+    shown = shown_fault(detail, project)
     layers = set() if shown is None else set(shown.layers)
     if detail.missing:
         gone = detail.missing[0].number
