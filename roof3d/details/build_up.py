@@ -11,10 +11,7 @@ import shapely
 from numpy.typing import ArrayLike
 
 from roof3d.details.frame import Face, Floats, Point2
-from roof3d.details.model import (
-    Piece,
-    PieceKind,
-)
+from roof3d.details.model import Piece, PieceKind
 from roof3d.details.shapes.bench import Bench
 from roof3d.details.shapes.drape import SHEET_RAMP, STIFF_RAMP, Laid
 from roof3d.details.shapes.fit import Fit, fit_piece, footprint_of, polygon_of, split_at_line
@@ -36,6 +33,8 @@ _OVERHANG = 0.15
 """How far a piece may stick out past the line, metres; more is cut off."""
 _NO_TOUCH = frozenset({PieceKind.FASTENER, PieceKind.FRAMING})
 _SHARP_LIFT = 0.9
+_PAST = 0.025
+"""A layer that begins less than that before the line is one of the far face alone, metres."""
 
 
 @dataclass(slots=True, eq=False, kw_only=True)
@@ -388,7 +387,7 @@ class BuildUp(Bench):
         beyond = {
             number
             for number in numbers
-            if self.convex and all(p.reach[0] >= 0.0 for p in self.pieces if p.layer == number)
+            if self.convex and all(p.reach[0] > -_PAST for p in self.pieces if p.layer == number)
         }
         usual = frame.near_normal
         if self.folded and not self.convex and frame.turn > _SHARP_LIFT:

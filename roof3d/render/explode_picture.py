@@ -25,7 +25,13 @@ from roof3d.render.detail_ink.texture import texture_of
 from roof3d.render.detail_ink.water import ink_band, ink_water
 from roof3d.render.detail_section.section import Section, cut_section, ink_section, set_section
 from roof3d.render.detail_view.aim import aim, choose_beside
-from roof3d.render.detail_view.cutaway import cut_back, cut_places, keep_under, move_water
+from roof3d.render.detail_view.cutaway import (
+    cut_back,
+    cut_places,
+    cut_way,
+    keep_under,
+    move_water,
+)
 from roof3d.render.detail_view.eye import outward_of
 from roof3d.render.detail_view.look import Look, Style
 from roof3d.render.detail_view.panel import share_panel
@@ -182,9 +188,11 @@ def set_picture(
     places: Mapping[int, float] = {}
     if look.style is Style.CUTAWAY:
         fault = fault_of(detail, project)
-        places = keep_under(detail, cut_places(detail, outward), outward, fault)
-        parts = cut_back(detail, parts, outward, places)
-        scene = move_water(detail, scene, outward, places)
+        way = cut_way(detail, outward)
+        places = keep_under(detail, cut_places(detail, way), way, fault)
+        parts = cut_back(detail, parts, way, places)
+        scene = move_water(detail, scene, way, places)
+        places = places if way == outward else {}
     beside = choose_beside(detail, scene, outward, places, look)
     camera, dimensions, notes = aim(detail, parts, beside, plan, size, look)
     tones = tones_of(detail, parts, camera, _LIGHT, dark=look.dark)

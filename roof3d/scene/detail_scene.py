@@ -198,7 +198,7 @@ def build_detail_scene(
 def scene_of(
     detail: Detail, project: Project, *, lift: float = 0.0, shown: str | None = None
 ) -> Scene:
-    """Turn a built detail of a project into a scene; see ``build_detail_scene``.
+    """Turn a built detail into a scene; see ``build_detail_scene``.
 
     ``shown`` says in a sentence how the layers are shown, in place of how they are lifted.
     """
@@ -267,8 +267,7 @@ def _water(detail: Detail, fault: DetailFault, lift: float) -> tuple[Line, ...]:
 
 
 def _shift_at(detail: Detail, layer: int, lift: float) -> Point3:
-    known = {piece.layer for piece in detail.pieces}
-    return shift(detail, layer if layer in known else 1, lift)
+    return shift(detail, layer if any(p.layer == layer for p in detail.pieces) else 1, lift)
 
 
 def _fault_label(detail: Detail, fault: DetailFault, lift: float) -> Label:
@@ -333,13 +332,13 @@ def shift(detail: Detail, layer: int, lift: float) -> Point3:
 
 def _lies_on(detail: Detail, layer: int, other: int) -> bool:
     """Whether two layers share over half of the narrower, across the line."""
-    (a, b), (c, d) = (_reach(detail, number) for number in (layer, other))
+    (a, b), (c, d) = _reach(detail, layer), _reach(detail, other)
     return 2.0 * (min(b, d) - max(a, c)) > min(b - a, d - c) + _AT_EDGE
 
 
 def _reach(detail: Detail, layer: int) -> tuple[float, float]:
-    starts, ends = zip(*(p.reach for p in detail.pieces if p.layer == layer), strict=True)
-    return min(starts), max(ends)
+    ends = [end for p in detail.pieces if p.layer == layer for end in p.reach]
+    return min(ends), max(ends)
 
 
 def _below(detail: Detail, layer: int) -> list[int]:

@@ -14,7 +14,7 @@ import shapely
 from roof3d.details.frame import Face, Point2, Point3
 from roof3d.details.model import INCH, Detail, Piece, PieceKind
 from roof3d.details.proof.ground import bowl_of, flow_at, flow_on, is_drop, is_wall
-from roof3d.details.proof.model import Waypoint
+from roof3d.details.proof.model import DetailFault, Waypoint
 from roof3d.details.proof.roles import family_of
 from roof3d.tolerance import DEFAULT
 
@@ -30,6 +30,10 @@ _ON_EACH: Final = 3
 _NONE: Final = 10**9
 _OFF: Final = 0.25 * INCH
 _AGAINST: Final = 0.5
+_HIGHEST: Final = 8.0 * INCH
+"""No top of a piece stands higher over its face."""
+_LEANS: Final = 0.3
+"""Least cosine between a face and what counts as lying on it."""
 
 
 def water_path(detail: Detail, start: Point2 | None = None) -> tuple[Waypoint, ...]:
@@ -130,6 +134,13 @@ def _face_at(place: Point2) -> Face:
     return Face.NEAR if place[1] < 0.0 else Face.FAR
 
 
+def is_sheltered(detail: Detail, fault: DetailFault) -> bool:
+    """Return whether a piece laid later than those at fault lies over the place of the fault."""
+    last = max((p.order for p in detail.pieces if p.id in fault.pieces), default=_NONE)
+    later = [piece for piece in detail.pieces if piece.order > last and _leads(piece)]
+    return piece_on(later, _face_at(fault.spot), fault.spot) is not None
+
+
 def _place_of(detail: Detail, mark: Waypoint) -> Point2:
     u, s, _ = detail.frame.developed(np.array([mark.point]))[0].tolist()
     return (u, s)
@@ -210,25 +221,33 @@ def piece_on(pieces: Sequence[Piece], face: Face, place: Point2) -> Piece | None
 
 
 def height_of(detail: Detail, piece: Piece, place: Point2) -> float:
-    """Return how high the top of a piece stands over a place: the highest corner near it."""
-    points = detail.frame.developed(piece.vertices)
-    corners = points[piece.triangles]
+    """Return how high the top of a piece stands over a place of its face."""
+    # Carried on flat past the line: what stands high beside a wall is over the roof all the same.
+    frame, face = detail.frame, _face_at(place)
+    into = -np.array(frame.near) if face is Face.NEAR else np.array(frame.far)
+    axes = np.array((frame.along, into, frame.normal(face)))
+    corners = ((piece.vertices - np.array(frame.origin)) @ axes.T)[piece.triangles]
     u, s = place
     a, b, c = corners[:, 0], corners[:, 1], corners[:, 2]
     d = (b[:, 0] - a[:, 0]) * (c[:, 1] - a[:, 1]) - (c[:, 0] - a[:, 0]) * (b[:, 1] - a[:, 1])
-    flat = np.abs(d) > DEFAULT.merge**2
+    areas = np.linalg.norm(np.cross(b - a, c - a), axis=1)
+    # Only what looks off the face is a top.
+    side = np.sign(np.linalg.det(axes))
+    flat = side * d > np.maximum(_LEANS * areas, DEFAULT.merge**2)
     a, b, c, d = a[flat], b[flat], c[flat], d[flat]
     p = ((u - a[:, 0]) * (c[:, 1] - a[:, 1]) - (c[:, 0] - a[:, 0]) * (s - a[:, 1])) / d
     q = ((b[:, 0] - a[:, 0]) * (s - a[:, 1]) - (u - a[:, 0]) * (b[:, 1] - a[:, 1])) / d
-    inside = (p >= 0.0) & (q >= 0.0) & (p + q <= 1.0)
-    if not inside.any():
-        # In a bend no face lies flat over the place: the nearest corners tell.
-        away = np.hypot(points[:, 0] - u, points[:, 1] - s)
-        across = np.abs(points[:, 1] - s)
-        near = across <= across.min() + _STEP / 8.0
-        return float(points[near, 2][np.argsort(away[near])[:2]].max())
     height = a[:, 2] + p * (b[:, 2] - a[:, 2]) + q * (c[:, 2] - a[:, 2])
-    return float(height[inside].max())
+    # The far rim of a piece that bends looks off this face too, far over it.
+    inside = (p >= 0.0) & (q >= 0.0) & (p + q <= 1.0) & (height < _HIGHEST)
+    if inside.any():
+        return float(height[inside].max())
+    # In a bend no face lies flat over the place: the nearest corners tell.
+    points = frame.developed(piece.vertices)
+    away = np.hypot(points[:, 0] - u, points[:, 1] - s)
+    across = np.abs(points[:, 1] - s)
+    near = across <= across.min() + _STEP / 8.0
+    return float(points[near, 2][np.argsort(away[near])[:2]].max())
 
 
 def point_at(detail: Detail, place: Point2, pieces: Sequence[Piece] = ()) -> Point3:

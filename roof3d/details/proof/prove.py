@@ -13,7 +13,7 @@ from roof3d.details.frame import Face, Point2
 from roof3d.details.model import INCH, Detail, Piece
 from roof3d.details.proof.model import DetailFault, FaultKind
 from roof3d.details.proof.order import wrong_orders
-from roof3d.details.proof.path import leak_path, point_at
+from roof3d.details.proof.path import is_sheltered, leak_path, point_at
 from roof3d.details.proof.pile import DetailPile, pile_of
 from roof3d.laps.model import FaultKind as Lap
 from roof3d.laps.model import LapFault
@@ -69,13 +69,18 @@ def prove_detail(
 def choose_shown(detail: Detail, faults: Sequence[DetailFault]) -> DetailFault | None:
     """Return the fault that a wrong build is shown for; None where it has none.
 
-    Of those that are expected the one in the uppermost layer, there the nearest to the middle.
+    Of those that are expected one open to rain, there in the uppermost layer, there the nearest
+    to the middle.
     """
     expected = detail.mistake.expected if detail.mistake else None
     own = [fault for fault in faults if fault.kind is expected]
     return min(
         own or faults,
-        key=lambda fault: (-max(fault.layers, default=0), math.hypot(*fault.spot)),
+        key=lambda fault: (
+            is_sheltered(detail, fault),
+            -max(fault.layers, default=0),
+            math.hypot(*fault.spot),
+        ),
         default=None,
     )
 

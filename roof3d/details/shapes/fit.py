@@ -327,9 +327,11 @@ def _cut_back(
         first, last = extent_along(beside, axis)
         cuts = np.array([first, *laid.at[(laid.at > first) & (laid.at < last)], last])
         if frame.convex:
-            # Cut plumb with the other face, but for what is meant to stick out past it.
+            # Cut plumb with the other face, but for what is meant to stick out past it; where
+            # that is hardly another way, so little that it still lies on the edge.
             over = float(np.interp(cuts, laid.at, laid.over).max())
-            shy = over * max(0.0, cosine) / sine if sign * edge >= 0.0 else sign * edge
+            plumb = max(0.0, min(cosine / sine, sine / cosine if cosine > 0.0 else 0.0))
+            shy = over * plumb if sign * edge >= 0.0 else sign * edge
         elif folded:
             low = np.interp(cuts, laid.at, laid.under if cosine >= 0.0 else laid.over)
             shy = (high - cosine * float(low.min() if cosine >= 0.0 else low.max())) / sine

@@ -88,8 +88,9 @@ def _lining(field: Field, number: int) -> DetailLayer:
     start = rule.start.at(0.0, 0.0)
     reach = (start, start + (rule.width or made.width))
     work.sheet("lining.1", made.name, PieceKind.SHEET, number, made.id, reach)
-    work.measure("lining_down", number, (reach[0], 0.0), work.least(-reach[0]), rule.source)
-    work.measure("lining_up", number, (0.0, reach[1]), work.least(reach[1]), rule.source)
+    low, high = f"lining {work.least(-reach[0])} down", f"lining {work.least(reach[1])} up"
+    work.measure("lining_down", number, (reach[0], 0.0), low, rule.source)
+    work.measure("lining_up", number, (0.0, reach[1]), high, rule.source)
     return describe(
         number,
         made,

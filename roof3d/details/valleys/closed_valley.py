@@ -140,7 +140,8 @@ def _lay_bed(over: Slope, through: Slope, number: int, o: ClosedValleyOptions) -
         through.up,
     )
     ends = sorted((over.sign * back, over.sign * (back + o.bed.metres)))
-    work.measure("bed", number, (ends[0], ends[1]), work.text(o.bed.metres), o.bed.source)
+    words = f"{work.text(o.bed.metres)} cement"
+    work.measure("bed", number, (ends[0], ends[1]), words, o.bed.source)
     return describe(
         number,
         made,

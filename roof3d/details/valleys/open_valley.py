@@ -203,9 +203,8 @@ def _lay_beds(
         )
     u = work.span[1]
     clear = clear_at(site, cut, Face.FAR, u)
-    work.measure(
-        "bed", number, (clear, clear + o.bed.metres), work.text(o.bed.metres), o.bed.source
-    )
+    words = f"{work.text(o.bed.metres)} cement"
+    work.measure("bed", number, (clear, clear + o.bed.metres), words, o.bed.source)
     return describe(
         number,
         made,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from itertools import pairwise
 
@@ -20,6 +21,8 @@ _THINNEST_DASHED = 0.9
 """Pixels: a thinner broken line is lost among granules."""
 _SHORTEST_DASHED = 8.0
 """In widths of a full line."""
+_BESIDE = 9.0
+"""Pixels within which two dashed lines are one and the same to the eye."""
 
 
 def ink_rims(
@@ -113,12 +116,21 @@ def _hider(raster: Raster, run: Run, layer_of: Mapping[int, int]) -> int:
 
 
 def _apart(runs: list[tuple[Pixel, Pixel]]) -> list[tuple[Pixel, Pixel]]:
-    """Leave out a line that lies within three pixels of one kept: a sheet's two edges."""
+    """Leave out a line that runs close along one kept that is longer: a sheet's two edges."""
     kept: list[tuple[Pixel, Pixel]] = []
-    for run in runs:
-        if all(
-            max(abs(run[k][i] - other[k][i]) for k in (0, 1) for i in (0, 1)) > 9.0
-            for other in kept
-        ):
+    for run in sorted(runs, key=lambda run: -math.dist(*run)):
+        if not any(_runs_along(run, other) for other in kept):
             kept.append(run)
     return kept
+
+
+def _runs_along(run: tuple[Pixel, Pixel], other: tuple[Pixel, Pixel]) -> bool:
+    """Whether both ends of a line lie close beside another one."""
+    (ax, ay), (bx, by) = other
+    length = math.dist(*other)
+    for x, y in run:
+        along = ((x - ax) * (bx - ax) + (y - ay) * (by - ay)) / length
+        off = abs((x - ax) * (by - ay) - (y - ay) * (bx - ax)) / length
+        if off > _BESIDE or not -_BESIDE < along < length + _BESIDE:
+            return False
+    return True

@@ -112,6 +112,7 @@ _KINDS: dict[PieceKind, Colour] = {
     PieceKind.WALL: (0.88, 0.84, 0.78),
     PieceKind.UNIT: (0.62, 0.42, 0.36),
 }
+_BRICK: Colour = (0.74, 0.55, 0.47)
 _OWN = frozenset({PieceKind.FRAMING, PieceKind.WALL})
 """Kinds that look alike whatever they are made of."""
 
@@ -125,7 +126,7 @@ def colour_of(piece: Piece, tone: float = 1.0) -> Colour:
     tone : float
         Factor on its lightness: below 1 toward black, above 1 toward white.
     """
-    own = _KINDS[piece.kind]
+    own = _BRICK if is_brick(piece) else _KINDS[piece.kind]
     colour = own if piece.kind in _OWN else MATERIAL_COLOURS.get(piece.material, own)
     if tone <= 1.0:
         return (colour[0] * tone, colour[1] * tone, colour[2] * tone)
@@ -133,6 +134,11 @@ def colour_of(piece: Piece, tone: float = 1.0) -> Colour:
     share = min(1.0, light * (tone - 1.0) / max(1.0 - light, light * (tone - 1.0)))
     red, green, blue = (c + (1.0 - c) * share for c in colour)
     return (red, green, blue)
+
+
+def is_brick(piece: Piece) -> bool:
+    """Return whether a piece is the stack of a chimney."""
+    return piece.kind is PieceKind.WALL and piece.id.startswith("chimney")
 
 
 def lightness(colour: Colour) -> float:

@@ -10,6 +10,7 @@ import numpy as np
 
 from roof3d.details.frame import Face, Point2
 from roof3d.details.model import INCH, Detail, Piece, PieceKind
+from roof3d.render.detail_ink.palette import is_brick
 from roof3d.render.passes import Floats, Singles, Texture
 
 _TILE = 256
@@ -22,10 +23,16 @@ _STRAIGHT = 0.7
 """Least share of the fall that goes square to the line, for edges to throw a shade."""
 _ONE_PLANE = 1.9
 """1 less the cosine between the two faces' ways from the line: 2 where they are one plane."""
-_COURSE, _BRICK = 2.67, 8.0
-"""Inches from course to course, and from brick to brick: common sizes, no source."""
 _CLIMB = np.float32(1.6)
 """Of the height: by so much the pattern moves where a sheet climbs over another."""
+_BRICK_HIGH, _BRICK_JOINT = 8.0 / 3.0, 0.375
+"""Inches: three courses of 2 1/4 in brick are 8 in high, 3/8 in of each joint (from memory)."""
+_BRICK_LONG = 8.0 + _BRICK_JOINT
+"""Inches: a brick of 8 in and its joint (from memory)."""
+_MORTAR, _BURNT = 0.66, 0.07
+"""Factor of the joints, and how far one brick is off the next in tone."""
+_AT_FACE = 0.15
+"""Inches within which a place lies on a face."""
 _GRAINS = {
     "granule-cap": (0.10, 7.0),
     "heat-applied-cap-sheet": (0.10, 7.0),
@@ -49,6 +56,8 @@ def texture_of(detail: Detail, piece: Piece, shift: Floats) -> Texture:
     stays with it when it is lifted. Grains are drawn several times too big, to be seen. A
     soft shade lies down-slope of each edge of the same layer that lies on the piece.
     """
+    if is_brick(piece):
+        return _brick_texture(detail, piece, shift)
     flow = _flow(detail, piece)
     pattern = _pattern(piece, flow)
     fall = math.copysign(1.0, flow[1])
@@ -89,6 +98,42 @@ def texture_of(detail: Detail, piece: Piece, shift: Floats) -> Texture:
 
     # What stands first is masonry; what comes on a wall later is its cladding.
     return bricks if piece.kind is PieceKind.WALL and piece.layer == 1 else texture
+
+
+def _brick_texture(detail: Detail, piece: Piece, shift: Floats) -> Texture:
+    """Return the texture of a chimney that stands moved by ``shift``.
+
+    Courses run level round it from where its lower face meets the deck; each breaks joint with
+    the next, and turns the corner.
+    """
+    frame = detail.frame
+    far = np.array(frame.far)
+    level = np.array((far[0], far[1], 0.0))
+    run = float(np.linalg.norm(level)) or 1.0
+    axes = np.array((frame.along, level / run, (0.0, 0.0, 1.0))) / INCH
+    places = (piece.vertices - np.array(frame.origin)) @ axes.T
+    (left, front, _), (right, _, top) = places.min(axis=0), places.max(axis=0)
+    foot = front * far[2] / run
+
+    def texture(points: Singles, place: Floats) -> Singles:
+        start = axes @ (place - shift - np.array(frame.origin))
+        u, y, z = axes.astype(np.float32) @ points.T + start.astype(np.float32)[:, None]
+        side = (u < left + _AT_FACE) | (u > right - _AT_FACE)
+        course = np.floor((z - foot) / _BRICK_HIGH)
+        # A course that begins with a long brick before shows a short one beside.
+        along = (
+            np.where(side, y - front - _BRICK_LONG / 2.0, u - left)
+            + course % 2.0 * _BRICK_LONG / 2.0
+        )
+        brick = np.floor(along / _BRICK_LONG)
+        high, wide = (z - foot) - course * _BRICK_HIGH, along - brick * _BRICK_LONG
+        tone = np.sin(course * 12.9 + brick * 78.2 + side * 37.7) * 43.7
+        shade = 1.0 + _BURNT * (2.0 * (tone - np.floor(tone)) - 1.0)
+        shade = np.where((high < _BRICK_JOINT) | (wide < _BRICK_JOINT), _MORTAR, shade)
+        found: Singles = np.where(z > top - _AT_FACE, 1.0, shade).astype(np.float32)
+        return found
+
+    return texture
 
 
 def _flow(detail: Detail, piece: Piece) -> Point2:
@@ -146,9 +191,9 @@ def _boards(u: Singles, s: Singles) -> Singles:
 
 def _bricks(along: Singles, high: Singles) -> Singles:
     """Masonry: level courses, each bonded half over the one below."""
-    course = np.floor(high / _COURSE)
-    bed = np.abs(high / _COURSE - course - 0.5)
-    end = np.abs(np.mod(along / _BRICK + 0.5 * np.mod(course, 2.0), 1.0) - 0.5)
+    course = np.floor(high / _BRICK_HIGH)
+    bed = np.abs(high / _BRICK_HIGH - course - 0.5)
+    end = np.abs(np.mod(along / _BRICK_LONG + 0.5 * np.mod(course, 2.0), 1.0) - 0.5)
     joint = np.maximum((bed - 0.43) * 12.0, (end - 0.475) * 32.0)
     shade: Singles = 1.0 - 0.2 * np.clip(joint, 0.0, 1.0)
     return shade + 0.02 * _sample(_noise(2.0), along * 0.6, high * 3.0)

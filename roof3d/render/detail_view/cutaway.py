@@ -11,14 +11,15 @@ import shapely
 from numpy.typing import NDArray
 
 from roof3d.details.frame import Floats
-from roof3d.details.model import INCH, Detail, DetailKind, PieceKind
+from roof3d.details.model import INCH, Detail, DetailKind, Piece, PieceKind
 from roof3d.details.proof.model import DetailFault
+from roof3d.render.detail_view.peel import CLIMBING, peeled_places
 from roof3d.scene.detail_scene import FAULT, WATER
 from roof3d.scene.model import Dimension, Part, Point3, Scene
 from roof3d.tolerance import DEFAULT
 
-_WHOLE = frozenset({PieceKind.UNIT, PieceKind.WALL, PieceKind.FRAMING, PieceKind.DECK})
-"""What is never cut."""
+_WHOLE = frozenset({PieceKind.UNIT, PieceKind.FRAMING, PieceKind.DECK})
+"""What is never cut; nor is a wall, but for what is hung on it."""
 _SHARE, _WIDEST = 0.72, 8.0 * INCH
 """Of the width that the steps may take, and the widest step."""
 _BED = 0.6
@@ -60,7 +61,7 @@ def cut_places(detail: Detail, outward: Point3) -> Mapping[int, float]:
     step = min([step, *_steps_that_spare(detail, level, outward)])
     places = {}
     for number in level:
-        if _is_whole(detail, number):
+        if _stays_whole(detail, number):
             continue
         low, high = _along(detail, number, outward)
         kept = _NARROW_KEPT if high - low < _NARROW * detail.size[0] else _KEPT
@@ -79,7 +80,7 @@ def _levels(detail: Detail) -> Mapping[int, float]:
             reach[layer.number] = (
                 min(p.reach[0] for p in pieces),
                 max(p.reach[1] for p in pieces),
-                {p.kind for p in pieces},
+                {p.kind for p in pieces if not _is_whole(p)},
             )
     level: dict[int, float] = {}
     for number, (first, last, kinds) in reach.items():
@@ -88,15 +89,19 @@ def _levels(detail: Detail) -> Mapping[int, float]:
             for other, (a, b, _) in reach.items()
             if other < number and min(last, b) - max(first, a) > INCH / 2.0
         ]
-        own = 0.0 if kinds <= _WHOLE else _BED if kinds == {PieceKind.BED} else 1.0
+        own = 0.0 if not kinds else _BED if kinds == {PieceKind.BED} else 1.0
         level[number] = max(below, default=0.0) + own
     return level
 
 
-def _is_whole(detail: Detail, layer: int) -> bool:
-    return {
-        p.kind for p in detail.pieces if p.layer == layer and p.kind is not PieceKind.FASTENER
-    } <= _WHOLE
+def _stays_whole(detail: Detail, layer: int) -> bool:
+    return all(
+        _is_whole(p) for p in detail.pieces if p.layer == layer and p.kind is not PieceKind.FASTENER
+    )
+
+
+def _is_whole(piece: Piece) -> bool:
+    return piece.kind in _WHOLE or (piece.kind is PieceKind.WALL and piece.layer == 1)
 
 
 def _steps_that_spare(
@@ -128,7 +133,7 @@ def _depths_at_corner(detail: Detail) -> Mapping[int, float]:
     return {
         number: _DIAGONAL_STEP * max(0.0, at - _FOLDS)
         for number, at in _levels(detail).items()
-        if not _is_whole(detail, number)
+        if not _stays_whole(detail, number)
     }
 
 
@@ -158,14 +163,16 @@ def keep_under(
     for layer in places:
         # What lies on a layer rests on it.
         ends = [float((point - origin) @ away) for number, point in reached if number >= layer]
-        if ends:
+        if ends and detail.kind in CLIMBING:
+            kept[layer] = half
+        elif ends:
             kept[layer] = max(kept[layer], min(half, max(ends) + _BESIDE))
     return kept
 
 
 def _along(detail: Detail, layer: int, outward: Point3) -> tuple[float, float]:
     """From where to where a layer lies along the line, toward ``outward``."""
-    pieces = [p for p in detail.pieces if p.layer == layer and p.kind not in _WHOLE]
+    pieces = [p for p in detail.pieces if p.layer == layer and not _is_whole(p)]
     ends = [end for p in pieces for end in p.span]
     sign = _sign(detail, outward)
     along = sorted((sign * min(ends), sign * max(ends)))
@@ -181,18 +188,25 @@ def cut_back(
 ) -> tuple[Part, ...]:
     """Return the parts at rest, each cut off square to the line where its layer ends.
 
-    A part that lies wholly beyond is kept empty, so that parts and pieces still pair.
+    A part that lies wholly beyond is kept empty, so that parts and pieces still pair. Of
+    courses with steps between them those laid last are taken off piece by piece.
     """
     cut = _square_cut(detail, outward)
     if detail.kind is DetailKind.CORNER:
         cut, tip = _corner_cut(detail)
         places = {number: tip - depth for number, depth in _depths_at_corner(detail).items()}
-    return tuple(
-        part
-        if piece.layer not in places or piece.kind in _WHOLE
-        else _cut(part, cut, places[piece.layer])
-        for piece, part in zip(detail.pieces, parts, strict=True)
-    )
+    kept, late = peeled_places(detail, places, _sign(detail, outward))
+    found = []
+    for piece, part in zip(detail.pieces, parts, strict=True):
+        place = late.get(piece.id, kept.get(piece.layer))
+        found.append(part if place is None or _is_whole(piece) else _cut(part, cut, place))
+    return tuple(found)
+
+
+def cut_way(detail: Detail, outward: Point3) -> Point3:
+    """Return the way to the end that layers are cut from: up the slope where courses climb."""
+    x, y, z = outward
+    return (-x, -y, -z) if detail.kind in CLIMBING and z < 0.0 else outward
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from roof3d.details.model import Detail
-from roof3d.details.proof.prove import shown_fault
 from roof3d.lesson.model import Lesson, Wrong
 from roof3d.project import Project
 from roof3d.render.detail_ink.palette import LIGHT
@@ -28,7 +27,7 @@ from roof3d.render.lettering import Box
 from roof3d.render.passes import Colour, Raster
 from roof3d.render.sheet import Pixel, Sheet, shortened, text_width
 from roof3d.render.visibility import split_lines
-from roof3d.scene.detail_scene import FAULT, WATER, scene_of
+from roof3d.scene.detail_scene import FAULT, WATER, fault_of, scene_of
 
 STREAM: Colour = (0.03, 0.33, 0.72)
 """The way of the water."""
@@ -119,7 +118,7 @@ def laid_until(project: Project, detail: Detail) -> tuple[int, ...]:
     What is laid over it later is left out; where a layer is missing the next one is shown.
     """
     # The same that the scene leads the water to.
-    shown = shown_fault(detail, project.catalog)
+    shown = fault_of(detail, project)
     layers = set() if shown is None else set(shown.layers)
     if detail.missing:
         gone = detail.missing[0].number

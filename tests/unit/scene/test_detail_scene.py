@@ -24,6 +24,7 @@ from roof3d.scene.detail_scene import (
 from roof3d.scene.model import PartKind
 from roof3d.writers.glb import glb_bytes
 from roof3d.writers.shell import count_open_sides
+from tests.unit.details.every_kind import detail_of
 
 MODELS = Path(__file__).parents[3] / "models"
 each_model = pytest.mark.parametrize("name", ["lantern-street", "tide-house"])
@@ -183,3 +184,25 @@ def test_a_detail_goes_into_a_mesh_file_with_its_names(name: str) -> None:
     scene = build_detail_scene(project(name))
     data = glb_bytes(scene, {})
     assert all(part.id.encode() in data for part in scene.parts)
+
+
+@pytest.mark.parametrize("name", ["break 3 over 8", "break 8 over 21", "ferry-quay"])
+def test_a_layer_lifted_another_way_stays_above_what_it_lies_on(name: str) -> None:
+    """The starter of a pitch break stood below the metal and the sheets that it lies on."""
+    place = "hall.transition" if name == "ferry-quay" else "barn.pitch_break"
+    detail = detail_of(name, place)
+    checked = 0
+    for layer in detail.layers[2:]:
+        mine = [p for p in detail.pieces if p.layer == layer.number]
+        for other in detail.layers[1 : layer.number - 1]:
+            theirs = [p for p in detail.pieces if p.layer == other.number]
+            low = max(min(p.reach[0] for p in pieces) for pieces in (mine, theirs))
+            high = min(max(p.reach[1] for p in pieces) for pieces in (mine, theirs))
+            if high - low < 0.15:
+                continue
+            way = np.array(mine[0].lift)
+            gap = np.array(shift(detail, layer.number, LIFT))
+            gap -= np.array(shift(detail, other.number, LIFT))
+            assert float(gap @ way) > 0.3 * LIFT, (layer.name, other.name)
+            checked += 1
+    assert checked >= 5

@@ -9,8 +9,8 @@ import pytest
 
 from roof3d.details.model import Detail, PieceKind
 from roof3d.details.proof.model import DetailFault, FaultKind
-from roof3d.details.proof.prove import prove_detail, shown_fault
-from roof3d.scene.detail_scene import build_detail
+from roof3d.details.proof.prove import prove_detail
+from roof3d.scene.detail_scene import build_detail, fault_of
 from tests.unit.details.every_kind import project_of
 
 INCH = 0.0254
@@ -19,7 +19,7 @@ INCH = 0.0254
 def wrong(model: str, place: str, mistake: str) -> tuple[Detail, DetailFault]:
     project = project_of(model)
     detail = build_detail(project, place, mistake=mistake)
-    fault = shown_fault(detail, project.catalog)
+    fault = fault_of(detail, project)
     assert fault is not None
     return detail, fault
 
@@ -87,7 +87,7 @@ def test_the_uppermost_fault_is_shown(place: str) -> None:
         for fault in prove_detail(detail, project.catalog)
         if fault.kind is expected
     }
-    shown = shown_fault(detail, project.catalog)
+    shown = fault_of(detail, project)
     assert len(tops) > 1
     assert shown is not None
     assert max(shown.layers) == max(tops)
@@ -95,4 +95,4 @@ def test_the_uppermost_fault_is_shown(place: str) -> None:
 
 def test_a_right_build_has_none() -> None:
     project = project_of("lantern-street")
-    assert shown_fault(build_detail(project, "porch.eave"), project.catalog) is None
+    assert fault_of(build_detail(project, "porch.eave"), project) is None

@@ -122,3 +122,16 @@ def test_every_course_lies_over_the_one_below_and_shows_its_exposure(kind: Detai
         assert covered(lower).intersection(covered(upper)).area > 0.0
     starter = pieces_of(detail, "starter.")
     assert (kind is DetailKind.EAVE_SHINGLE) == bool(starter)
+
+
+@pytest.mark.parametrize("pitch", [4.0, 12.0, 21.0])
+@pytest.mark.parametrize("thickness", [DRAWN, TRUE])
+def test_the_sheet_comes_down_onto_the_metal(pitch: float, thickness: tuple[float, float]) -> None:
+    """At 21:12 the board hardly turns: cut plumb with it, the drawn sheet ended short of 2 in."""
+    project = house(pitch)
+    detail = detail_at(project, place_of(project, DetailKind.EAVE_SHINGLE), thickness)
+    flange = min(p.reach[0] for p in pieces_of(detail, "metal.") if p.footprints)
+    sheet = next(p for p in pieces_of(detail, "underlayment.") if p.footprints)
+    foot = detail.frame.developed(sheet.vertices)[:, 1].max()
+    assert flange == pytest.approx(-2.0 * INCH)
+    assert foot > flange / 2.0
