@@ -10,7 +10,7 @@ import numpy as np
 from roof3d.details.frame import Face
 from roof3d.details.model import Detail, DetailKind, PieceKind
 from roof3d.render.camera import Floats, Vector, direction_from
-from roof3d.scene.detail_scene import TRANSITIONS
+from roof3d.scene.lifts import TRANSITIONS
 from roof3d.scene.model import Point3
 
 _SLOPING = 0.08

@@ -16,7 +16,8 @@ from roof3d.details.site import Place
 from roof3d.errors import LayoutError
 from roof3d.project import Project
 from roof3d.rules.cautions import cautions_for
-from roof3d.scene.detail_scene import build_detail, detail_places, shift
+from roof3d.scene.detail_scene import build_detail, detail_places
+from roof3d.scene.lifts import shift
 from roof3d.writers.page.wrong import Wrong, wrong_entry
 
 _DEGREES = re.compile(r"(\d) deg\b")

@@ -15,7 +15,8 @@ from roof3d.details.proof.prove import choose_shown
 from roof3d.details.site import Place
 from roof3d.errors import LayoutError
 from roof3d.project import Project
-from roof3d.scene.detail_scene import build_wrong, shift
+from roof3d.scene.detail_scene import build_wrong
+from roof3d.scene.lifts import shift
 
 _SHOWN = 1
 _AT_TRANSITIONS = 4

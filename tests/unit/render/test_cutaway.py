@@ -13,11 +13,9 @@ from roof3d.details.proof.path import is_sheltered
 from roof3d.render.detail_ink.ink import _apart
 from roof3d.render.detail_ink.palette import is_brick
 from roof3d.render.detail_ink.texture import texture_of
-from roof3d.render.detail_ink.water import _joined
 from roof3d.render.detail_view.cutaway import cut_back, cut_places, cut_way, keep_under
 from roof3d.render.detail_view.eye import eye_of, outward_of
 from roof3d.render.detail_view.peel import woven_layers
-from roof3d.render.visibility import Run
 from roof3d.scene.detail_scene import build_detail, fault_of, scene_of
 from roof3d.scene.model import Part
 from tests.unit.details.every_kind import detail_of, project_of
@@ -192,16 +190,6 @@ def test_three_courses_of_brick_are_eight_inches_high() -> None:
     joints = np.flatnonzero(np.diff((shade < 0.8).astype(int)) == 1)
     assert len(joints) == 9
     assert np.diff(joints) * 0.05 == pytest.approx(8.0 / 3.0, abs=0.11)
-
-
-def test_runs_join_where_they_follow_each_other() -> None:
-    ends = ((0.0, True), (1.0, True), (2.0, False), (3.0, True))
-    runs = [Run(start=(x, 0.0), end=(x + 1.0, 0.0), visible=seen) for x, seen in ends]
-    assert _joined(runs, visible=True) == [
-        [(0.0, 0.0), (1.0, 0.0), (2.0, 0.0)],
-        [(3.0, 0.0), (4.0, 0.0)],
-    ]
-    assert _joined(runs, visible=False) == [[(2.0, 0.0), (3.0, 0.0)]]
 
 
 def test_two_edges_of_a_sheet_are_dashed_once() -> None:

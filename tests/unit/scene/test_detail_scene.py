@@ -13,14 +13,13 @@ import roof3d
 from roof3d.errors import LayoutError
 from roof3d.project import Project
 from roof3d.scene.detail_scene import (
-    TRANSITIONS,
     build_detail,
     build_detail_scene,
     detail_places,
     find_detail,
     scene_of,
-    shift,
 )
+from roof3d.scene.lifts import TRANSITIONS, shift
 from roof3d.scene.model import PartKind
 from roof3d.writers.glb import glb_bytes
 from roof3d.writers.shell import count_open_sides
