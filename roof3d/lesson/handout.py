@@ -146,18 +146,7 @@ def _sections(lesson: Lesson) -> Iterator[Section]:
     )
     for step in lesson.steps:
         yield _step_section(lesson, step)
-    yield Section(
-        id="section",
-        part=Part.AFTER,
-        heading="The joint in section",
-        paragraphs=(
-            "Cut square to its line; numbers are those of the steps.",
-            "Lengths true; sheets drawn thicker than they are, which makes the white gaps.",
-        ),
-        picture=CUT,
-        told="The layers where the joint is cut: "
-        + "; ".join(f"{step.number} {step.name}" for step in lesson.steps),
-    )
+    yield _cut_section(lesson)
     yield Section(
         id="laps",
         part=Part.AFTER,
@@ -214,6 +203,21 @@ def _before(lesson: Lesson) -> Iterator[Row]:
         )
     yield Row(term="Wear and keep", lines=(_listed(lesson.gear),))
     yield Row(term="Tools", lines=(_listed(lesson.tools),))
+
+
+def _cut_section(lesson: Lesson) -> Section:
+    return Section(
+        id="section",
+        part=Part.AFTER,
+        heading="The joint in section",
+        paragraphs=(
+            "Cut square to its line; numbers are those of the steps.",
+            "Lengths true; sheets drawn thicker than they are, which makes the white gaps.",
+        ),
+        picture=CUT,
+        told="The layers where the joint is cut: "
+        + "; ".join(f"{step.number} {step.name}" for step in lesson.steps),
+    )
 
 
 def _step_section(lesson: Lesson, step: Step) -> Section:

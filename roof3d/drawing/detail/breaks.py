@@ -81,7 +81,7 @@ def _feet(detail: Detail, cut: Cut) -> Iterator[tuple[Floats, Floats]]:
 
 def _zigzag(start: Floats, end: Floats) -> tuple[Point, ...]:
     """Return a line past both ends with a zigzag at its middle."""
-    along = (end - start) / max(float(np.hypot(*(end - start))), 1e-9)
+    along = (end - start) / max(float(np.hypot(*(end - start))), DEFAULT.merge)
     aside = np.array((along[1], -along[0]))
     middle = (start + end) / 2.0
     points = [

@@ -90,6 +90,13 @@ def test_every_length_is_the_details_own_and_drawn_to_scale(
 
 @each_style
 @each_kind
+def test_lengths_are_read_from_below_or_from_the_right(name: str, place: str, style: str) -> None:
+    turns = [mark.text.turn_deg for mark in sheet(name, place, style).dimensions]
+    assert all(-89.5 < turn < 90.5 for turn in turns), turns
+
+
+@each_style
+@each_kind
 def test_every_layer_is_numbered_in_the_drawing_or_said_not_to_be_seen(
     name: str, place: str, style: str
 ) -> None:
