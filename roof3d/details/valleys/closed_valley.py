@@ -140,8 +140,7 @@ def _lay_bed(over: Slope, through: Slope, number: int, o: ClosedValleyOptions) -
         through.up,
     )
     ends = sorted((over.sign * back, over.sign * (back + o.bed.metres)))
-    words = f"{work.text(o.bed.metres)} cement"
-    work.measure("bed", number, (ends[0], ends[1]), words, o.bed.source)
+    work.measure("bed", number, (ends[0], ends[1]), work.text(o.bed.metres), o.bed.source)
     return describe(
         number,
         made,

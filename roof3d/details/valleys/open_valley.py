@@ -203,8 +203,9 @@ def _lay_beds(
         )
     u = work.span[1]
     clear = clear_at(site, cut, Face.FAR, u)
-    words = f"{work.text(o.bed.metres)} cement"
-    work.measure("bed", number, (clear, clear + o.bed.metres), words, o.bed.source)
+    work.measure(
+        "bed", number, (clear, clear + o.bed.metres), work.text(o.bed.metres), o.bed.source
+    )
     return describe(
         number,
         made,
