@@ -73,7 +73,7 @@ class Side:
         Height of the parapet on it, at its higher end, metres; 0 where there is none.
     foot : Point2 or None
         Of a joint in a valley, from the shingles: where the membrane that is carried up begins,
-        if that is at an eave or on the way; None where it goes on to what bounds the plane.
+        if that is at an eave or wall, or on the way; None where it has no such end.
     """
 
     border: Border

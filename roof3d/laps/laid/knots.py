@@ -27,6 +27,9 @@ _SQUARE: Final = 0.05
 _FAR: Final = 36.0 * INCH
 """As far as linings and what is turned up reach from where they meet: common practice."""
 
+_NEAR: Final = 24.0 * INCH
+"""As far from the peak of two like valleys: what ends square there is lapped by what lies over."""
+
 _FARTHER: Final = 54.0 * INCH
 """As far as an ice barrier reaches from there."""
 _FIT: Final = 12.0 * INCH
@@ -160,7 +163,8 @@ def _folded(one: Side, two: Side) -> Iterator[tuple[Point2, float, str]]:
     if _short_wall(one, two):
         yield one.end, _FARTHER, "a wall too short for what ends at it"
     if why := _tied(one, two):
-        yield one.end, _FAR + max(one.rise, two.rise), why
+        alike = one.border is two.border and one.border in {Place.VALLEY, Place.JOINT_VALLEY}
+        yield one.end, _NEAR if alike else _FAR + max(one.rise, two.rise), why
 
 
 def _crowded(plane: LaidPlane) -> Iterator[Point2]:

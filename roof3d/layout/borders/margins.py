@@ -145,17 +145,19 @@ def inner_margins(
             low = 0.0 if _both_inside(corner) else -_run_on(corner, 0.0, side.distance, tol)
             high = 0.0 if _both_inside(last) else _run_on(last, 0.0, side.distance, tol)
             bent = _bent(corner, last, corners, (low, side.length + high), tol) if square else None
-            near = (_short_of(corner, tol), side.length - _short_of(last, tol))
+            short = (_short_of(corner, side.start, side, tol), _short_of(last, side.end, side, tol))
+            near = (short[0], side.length - short[1])
             far = (low + near[0], near[1] + high)
             if near[1] - near[0] > tol.merge:
-                yield _from_foot(side, bent or side.margin(near, far, side.distance))
+                margin = bent or side.margin(near, far, side.distance)
+                yield _from_foot(_with_foot(side, corner, last, tol), margin)
             turned = filled and _both_inside(corner) and corner.sin < -tol.in_line
             if turned and not _is_peak(corner, tol):
                 yield _corner_piece(corner, -1.0, cut=False)
 
 
 def _is_peak(corner: Corner, tol: Tolerance) -> bool:
-    """Return whether what lies below comes up from two planes at a corner, a gap between."""
+    """Return whether what lies below comes up from two planes at a corner, with a gap between."""
     below, deep = corner.before.below, min(-corner.before.distance, -corner.after.distance)
     return (
         bool(below and corner.after.below)
@@ -164,9 +166,19 @@ def _is_peak(corner: Corner, tol: Tolerance) -> bool:
     )
 
 
-def _short_of(corner: Corner, tol: Tolerance) -> float:
+def _short_of(corner: Corner, at: Point2, side: MovedSide, tol: Tolerance) -> float:
     """Return how far short of a peak a margin ends, so that what is left laps what lies below."""
-    return FOOT_LAP if _both_inside(corner) and _is_peak(corner, tol) else 0.0
+    upper = at[1] >= max(side.start[1], side.end[1]) - tol.merge
+    return FOOT_LAP if upper and _both_inside(corner) and _is_peak(corner, tol) else 0.0
+
+
+def _with_foot(side: MovedSide, corner: Corner, last: Corner, tol: Tolerance) -> MovedSide:
+    """Return a side with its foot, which may be where another valley goes on down from it."""
+    for at, end, other in ((corner, side.start, side.end), (last, side.end, side.start)):
+        down = end[1] < other[1] - tol.merge
+        if down and side.foot is None and _both_inside(at) and _is_peak(at, tol):
+            return replace(side, foot=end)
+    return side
 
 
 def _from_foot(side: MovedSide, margin: shapely.Polygon) -> shapely.Geometry:

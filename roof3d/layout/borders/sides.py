@@ -33,6 +33,10 @@ _AS_THE_ROLE: Final = {
 }
 
 
+#: What ends a membrane that is carried up out of a valley, at its foot.
+_STOPS: Final = frozenset({Border.EAVE, Border.HEADWALL, Border.SIDEWALL})
+
+
 @dataclass(frozen=True, slots=True)
 class _Line:
     """A straight piece of a roof edge or of an opening's rim."""
@@ -286,7 +290,7 @@ def _with_foot(
     low = side.start if upward else side.end
     ends = [run.low if upward else length - run.high for run in runs]
     begins = min(ends, default=0.0)
-    meets = any(other.border is Border.EAVE and low in (other.start, other.end) for other in sides)
+    meets = any(other.border in _STOPS and low in (other.start, other.end) for other in sides)
     if begins <= tol.edge_off and not meets:
         return side
     share = begins / length if upward else 1.0 - begins / length
