@@ -187,12 +187,7 @@ def set_picture(
     parts = scene.parts
     places: Mapping[int, float] = {}
     if look.style is Style.CUTAWAY:
-        fault = fault_of(detail, project)
-        way = cut_way(detail, outward)
-        places = keep_under(detail, cut_places(detail, way), way, fault)
-        parts = cut_back(detail, parts, way, places)
-        scene = move_water(detail, scene, way, places)
-        places = places if way == outward else {}
+        scene, parts, places = _cut_away(project, detail, scene, outward)
     beside = choose_beside(detail, scene, outward, places, look)
     camera, dimensions, notes = aim(detail, parts, beside, plan, size, look)
     tones = tones_of(detail, parts, camera, _LIGHT, dark=look.dark)
@@ -227,6 +222,16 @@ def set_picture(
         cut=shown,
         hidden=hidden,
     )
+
+
+def _cut_away(
+    project: Project, detail: Detail, scene: Scene, outward: Point3
+) -> tuple[Scene, tuple[Part, ...], Mapping[int, float]]:
+    """Return the scene, its parts cut back, and where they end toward the viewer."""
+    way = cut_way(detail, outward)
+    places = keep_under(detail, cut_places(detail, way), way, fault_of(detail, project))
+    parts = cut_back(detail, scene.parts, way, places)
+    return move_water(detail, scene, way, places), parts, places if way == outward else {}
 
 
 def _hidden(detail: Detail, figure: Figure | None) -> frozenset[int]:

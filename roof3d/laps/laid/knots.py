@@ -112,7 +112,7 @@ def _corners(plane: LaidPlane) -> Iterator[tuple[Point2, float, str]]:
     known = (
         (
             ends(Place.VALLEY) - (ends(Place.EAVE) - _peaks(plane)),
-            15.0,
+            24.0,
             "the foot or peak of a valley on a plane",
         ),
         (

@@ -266,7 +266,7 @@ def test_where_the_proof_keeps_silent_it_says_so() -> None:
     (note,) = check_layout(project_of("plum-corner").layout, CATALOG)
     assert note.code == "R3D-LAP-UNSEEN"
     assert note.severity is Severity.NOTE
-    assert "the foot or peak of a valley on a plane, 7 in all, the first within 1' 3\" of" in (
+    assert "the foot or peak of a valley on a plane, 7 in all, the first within 2' 0\" of" in (
         note.message
     )
 
