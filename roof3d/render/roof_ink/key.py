@@ -90,16 +90,21 @@ def draw_edge_key(
     rows: int,
     size: float,
 ) -> None:
-    """Write the edge key in columns of ``rows`` entries, ``row`` pixels apart."""
-    share = size / 15.0
+    """Write the edge key in columns of ``rows`` entries, ``row`` pixels apart.
+
+    Words are set smaller, all alike, where a name would run into its length.
+    """
+    share, room = size / 15.0, column - (4.9 + 1.6 + 1.0) * size
+    wide = [text_width(e.name, size) + text_width(e.total, size, bold=True) for e in entries]
+    letters = size * min(1.0, room / max(1.0, *wide))
     for k, entry in enumerate(entries):
         x = corner[0] + (k // rows) * column
         y = corner[1] + (k % rows + 0.5) * row
         line = ((x, y), (x + 4.2 * size, y))
         draw_stroke(sheet, [line], STROKES[entry.role], share, 6.0)
-        sheet.text((x + 4.9 * size, y), entry.name, size=size, ink=INK)
+        sheet.text((x + 4.9 * size, y), entry.name, size=letters, ink=INK)
         end = x + column - 1.6 * size
-        sheet.text((end, y), entry.total, size=size, ink=INK, across="right", bold=True)
+        sheet.text((end, y), entry.total, size=letters, ink=INK, across="right", bold=True)
 
 
 def draw_surface_words(

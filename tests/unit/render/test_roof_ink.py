@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import math
 from typing import Any
 
@@ -9,13 +10,16 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from PIL import Image
 
 from roof3d.render.camera import Camera, direction_from, fit_camera
 from roof3d.render.lettering import Box, segments_cross
 from roof3d.render.roof_ink.annotate import Field, upright
 from roof3d.render.roof_ink.ground import _arms, scale_length
 from roof3d.render.roof_ink.hatching import COURSE, STRIP, courses, plane_texture, strips
+from roof3d.render.roof_ink.key import EdgeEntry, draw_edge_key
 from roof3d.render.roof_ink.palette import STROKES
+from roof3d.render.sheet import Sheet
 from roof3d.render.visibility import Run
 from roof3d.roof.model import Role
 from roof3d.units import Units
@@ -129,3 +133,12 @@ def test_text_never_stands_on_its_head(turn: float) -> None:
     assert -90.0 <= found <= 90.0
     half_turns = (found - turn) / 180.0
     assert abs(half_turns - round(half_turns)) < 1e-9
+
+
+def test_a_long_name_in_the_key_does_not_run_into_its_length() -> None:
+    sheet = Sheet((300, 40), "white")
+    entry = EdgeEntry(role=Role.SIDEWALL, name="sidewall + parapet", total="49' 0 1/16\"")
+    draw_edge_key(sheet, [entry], (0.0, 0.0), 40.0, 300.0, 1, 15.0)
+    grey = np.asarray(Image.open(io.BytesIO(sheet.png())).convert("L"))
+    inked = np.flatnonzero((grey[:, 72:] < 128).any(axis=0))
+    assert np.diff(inked).max() > 10
