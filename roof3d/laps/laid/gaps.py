@@ -6,6 +6,8 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from roof3d.laps.laid.asked import AskedStrip, join_spans, middle_of, point_between
 from roof3d.layout.model import LaidStrip
 from roof3d.roof.model import Point3
@@ -79,8 +81,11 @@ def find_short_laps(
         if one is None or strip.lap <= tol.snap:
             continue
         pieces = strip.pieces[strip.pieces[:, 0].argsort()]
-        laps = pieces[:-1, 1] - pieces[1:, 0]
-        short = (laps >= -tol.snap) & (laps < strip.lap - tol.snap)
+        # One may reach past the next: a short edge is laid from both ends.
+        laps = np.maximum.accumulate(pieces[:-1, 1]) - pieces[1:, 0]
+        # A piece cut shorter than its lap, at the end of an edge, is lapped by all of it.
+        wanted = np.minimum(strip.lap, pieces[1:, 1] - pieces[1:, 0])
+        short = (laps >= -tol.snap) & (laps < wanted - tol.snap)
         if not short.any():
             continue
         worst = min(short.nonzero()[0].tolist(), key=lambda place: float(laps[place]))
