@@ -11,7 +11,7 @@ from roof3d.catalog.material import Material, MaterialForm
 from roof3d.catalog.model import Catalog
 from roof3d.errors import Finding, Severity
 from roof3d.laps.laid.asked import AskedStrip
-from roof3d.laps.laid.gaps import Gap, find_gaps
+from roof3d.laps.laid.gaps import Gap, ShortLap, find_gaps, find_short_laps
 from roof3d.laps.laid.knots import knots_of
 from roof3d.laps.laid.pieces import layer_pieces, strip_pieces
 from roof3d.laps.laid.rules import lap_rule
@@ -66,7 +66,8 @@ def check_layout(
         What the model says of them: where it forbids them, laps that then lie over each other
         are its own doing.
     asked : sequence of AskedStrip
-        Strips that must be there, whatever the layout says of them.
+        Strips that must be there, whatever the layout says of them; only along those are laps
+        from piece to piece of one strip looked at.
     tol : Tolerance
 
     Returns
@@ -96,6 +97,8 @@ def check_layout(
         findings += [_tell(alike, proof, catalog, units, tol) for alike in groups.values()]
     gaps = find_gaps(asked, layout.strips, tol=tol)
     findings += [_tell_gap(gap, catalog, units) for gap in gaps]
+    laps = find_short_laps(asked, layout.strips, tol=tol)
+    findings += [_tell_short_lap(lap, catalog, units) for lap in laps]
     return (*findings, *_silent(layout, units, tol))
 
 
@@ -212,6 +215,25 @@ def _tell_gap(gap: Gap, catalog: Catalog, units: Units) -> Finding:
         ),
         source=rule.source,
         at=gap.at,
+    )
+
+
+def _tell_short_lap(lap: ShortLap, catalog: Catalog, units: Units) -> Finding:
+    """Say which strip laps too little along an edge, where, and what to do."""
+    asked, rule = lap.asked, lap.asked.rule
+    material = catalog.material(rule.material)
+    reached, wanted = (format_length(size, units) for size in (lap.reached, lap.wanted))
+    more = f"; {lap.count - 1} more like it along this edge" if lap.count > 1 else ""
+    return Finding(
+        code="R3D-LAP-SHORT-LAP",
+        severity=Severity.CAUTION if lap.reached > 0.0 else Severity.ERROR,
+        where=f"edges[{asked.edge}], strips[{asked.edge}/{rule.id}]",
+        message=(
+            f"one piece of {material.name.lower()} laps the next by {reached} where {wanted} is "
+            f"asked, at {_print_place(lap.at, units)}{more}; lap them by {wanted} or more"
+        ),
+        source=rule.source,
+        at=lap.at,
     )
 
 

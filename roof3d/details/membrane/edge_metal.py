@@ -20,8 +20,9 @@ from roof3d.details.shapes.solids import Body, extruded
 from roof3d.details.shingle.openings.upright import join_last
 from roof3d.details.site import DetailSite
 
-_LIP = 0.4 * INCH
-"""A lip is drawn no thicker than that: the cap ends 1/2 in from the edge."""
+_LIP = 0.2 * INCH
+"""A lip is drawn no thicker than that: it stands between the cap, which ends 1/2 in from the edge,
+and the bend of the flange."""
 _JOINT_SHARE = 0.22
 """Where the joint of two lengths lies, as a share of the width from its middle."""
 
@@ -131,14 +132,21 @@ def lay_metal(
 
 
 def _lip(work: BuildUp, metal: EdgeMetal, span: tuple[float, float], lip: float) -> Body:
-    """Return the upstand of one length along the edge."""
+    """Return the upstand of the length laid last: on its flange all along, before that bends."""
     thick = min(work.thickness(metal.made.id), _LIP)
-    foot = max(work.stack.height_at(Face.NEAR, u, -thick / 2.0) for u in np.linspace(*span, 9))
-    ring = [(-thick, foot), (0.0, foot), (0.0, foot + lip), (-thick, foot + lip)]
-    frame = work.frame
-    s, h = np.array(ring).T
-    corners = frame.on_face(Face.NEAR, np.full(4, span[0]), s, h)
-    x, y, z = ((span[1] - span[0]) * np.array(frame.along)).tolist()
+    across, s, height = work.frame.developed(work.pieces[-1].vertices).T
+    edge = float(s[s < -work.tol.merge].max())
+    row = np.flatnonzero(np.abs(s - edge) <= work.tol.merge)
+    row = row[np.lexsort((-height[row], across[row]))]
+    row = row[np.r_[True, np.diff(across[row]) > work.tol.merge]]
+    inner = across[row][(across[row] > span[0]) & (across[row] < span[1])]
+    u = np.array([span[0], *inner, span[1]])
+    foot = np.interp(u, across[row], height[row])
+    outline = np.concatenate((foot, foot[::-1] + lip))
+    corners = work.frame.on_face(
+        Face.NEAR, np.concatenate((u, u[::-1])), np.full(2 * len(u), edge), outline
+    )
+    x, y, z = (thick * np.array(work.frame.near)).tolist()
     return extruded([(p[0], p[1], p[2]) for p in corners.tolist()], (x, y, z))
 
 

@@ -6,6 +6,8 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from roof3d.laps.laid.asked import AskedStrip, join_spans, middle_of, point_between
 from roof3d.layout.model import LaidStrip
 from roof3d.roof.model import Point3
@@ -18,6 +20,17 @@ class Gap:
 
     asked: AskedStrip
     missing: float
+    at: Point3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShortLap:
+    """Where pieces of a strip lap each other too little: the least lap, how many, and where."""
+
+    asked: AskedStrip
+    reached: float
+    wanted: float
+    count: int
     at: Point3
 
 
@@ -41,12 +54,54 @@ def find_gaps(
         if one.rule.joints_of:
             yield from _bare_joints(one, own, laid[(one.edge, one.rule.joints_of)])
         elif one.rule.each:
-            if not own:
+            if not any(len(strip.pieces) for strip in own):
                 yield Gap(asked=one, missing=one.length, at=middle_of(one.places[0]))
         elif one.rim:
             yield from _missing_sides(one, own, tol)
         else:
             yield from _missing_spans(one, own, tol)
+
+
+def find_short_laps(
+    asked: Iterable[AskedStrip], strips: Sequence[LaidStrip], *, tol: Tolerance = DEFAULT
+) -> Iterator[ShortLap]:
+    """Give where pieces of a strip along an edge lie side by side with too little lap.
+
+    Parameters
+    ----------
+    asked : iterable of AskedStrip
+    strips : sequence of LaidStrip
+        Their own ``lap`` is what is wanted; where pieces do not meet at all there is a gap.
+    tol : Tolerance
+        Laps that lack up to ``snap`` are none too short.
+    """
+    along = {(one.edge, one.rule.id): one for one in asked if not one.rim}
+    for strip in strips:
+        one = along.get((strip.edge, strip.rule))
+        if one is None or strip.lap <= tol.snap:
+            continue
+        pieces = strip.pieces[strip.pieces[:, 0].argsort()]
+        # One may reach past the next: a short edge is laid from both ends.
+        laps = np.maximum.accumulate(pieces[:-1, 1]) - pieces[1:, 0]
+        # A piece cut shorter than its lap, at the end of an edge, is lapped by all of it.
+        wanted = np.minimum(strip.lap, pieces[1:, 1] - pieces[1:, 0])
+        short = (laps >= -tol.snap) & (laps < wanted - tol.snap)
+        if not short.any():
+            continue
+        worst = min(short.nonzero()[0].tolist(), key=lambda place: float(laps[place]))
+        start = float(pieces[worst + 1, 0])
+        (low, high), ends = min(
+            zip(one.spans, one.places, strict=True),
+            key=lambda run: max(run[0][0] - start, start - run[0][1], 0.0),
+        )
+        share = min(1.0, max(0.0, (start - low) / (high - low)))
+        yield ShortLap(
+            asked=one,
+            reached=max(0.0, float(laps[worst])),
+            wanted=strip.lap,
+            count=int(short.sum()),
+            at=point_between(ends, share),
+        )
 
 
 def _missing_spans(asked: AskedStrip, own: Sequence[LaidStrip], tol: Tolerance) -> Iterator[Gap]:

@@ -138,7 +138,12 @@ def colour_of(piece: Piece, tone: float = 1.0) -> Colour:
 
 def is_brick(piece: Piece) -> bool:
     """Return whether a piece is the stack of a chimney."""
-    return piece.kind is PieceKind.WALL and piece.id.startswith("chimney")
+    return is_masonry(piece) and piece.id.startswith("chimney")
+
+
+def is_masonry(piece: Piece) -> bool:
+    """Return whether a piece is laid in courses: what comes on a wall later is its cladding."""
+    return piece.kind is PieceKind.WALL and piece.layer == 1
 
 
 def lightness(colour: Colour) -> float:

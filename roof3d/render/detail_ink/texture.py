@@ -10,7 +10,7 @@ import numpy as np
 
 from roof3d.details.frame import Face, Point2
 from roof3d.details.model import INCH, Detail, Piece, PieceKind
-from roof3d.render.detail_ink.palette import is_brick
+from roof3d.render.detail_ink.palette import is_masonry
 from roof3d.render.passes import Floats, Singles, Texture
 
 _TILE = 256
@@ -56,7 +56,7 @@ def texture_of(detail: Detail, piece: Piece, shift: Floats) -> Texture:
     stays with it when it is lifted. Grains are drawn several times too big, to be seen. A
     soft shade lies down-slope of each edge of the same layer that lies on the piece.
     """
-    if is_brick(piece):
+    if is_masonry(piece):
         return _brick_texture(detail, piece, shift)
     flow = _flow(detail, piece)
     pattern = _pattern(piece, flow)
@@ -90,30 +90,23 @@ def texture_of(detail: Detail, piece: Piece, shift: Floats) -> Texture:
         shade *= pattern(u, s)
         return shade
 
-    def bricks(points: Singles, place: Floats) -> Singles:
-        turned = np.vstack((axes[:2].sum(axis=0), (0.0, 0.0, 1.0 / INCH)))
-        start = turned @ (place - shift - np.array(frame.origin))
-        along, high = turned.astype(np.float32) @ points.T + start.astype(np.float32)[:, None]
-        return _bricks(along, high)
-
-    # What stands first is masonry; what comes on a wall later is its cladding.
-    return bricks if piece.kind is PieceKind.WALL and piece.layer == 1 else texture
+    return texture
 
 
 def _brick_texture(detail: Detail, piece: Piece, shift: Floats) -> Texture:
-    """Return the texture of a chimney that stands moved by ``shift``.
+    """Return the texture of a chimney or parapet that stands moved by ``shift``.
 
     Courses run level round it from where its lower face meets the deck; each breaks joint with
     the next, and turns the corner.
     """
     frame = detail.frame
-    far = np.array(frame.far)
-    level = np.array((far[0], far[1], 0.0))
-    run = float(np.linalg.norm(level)) or 1.0
-    axes = np.array((frame.along, level / run, (0.0, 0.0, 1.0))) / INCH
+    near = np.array(frame.near)
+    run = math.hypot(near[0], near[1])
+    back = np.array((-near[0], -near[1], 0.0)) / run
+    axes = np.array(((back[1], -back[0], 0.0), back, (0.0, 0.0, 1.0))) / INCH
     places = (piece.vertices - np.array(frame.origin)) @ axes.T
     (left, front, _), (right, _, top) = places.min(axis=0), places.max(axis=0)
-    foot = front * far[2] / run
+    foot = front * -near[2] / run
 
     def texture(points: Singles, place: Floats) -> Singles:
         start = axes @ (place - shift - np.array(frame.origin))
@@ -187,16 +180,6 @@ def _boards(u: Singles, s: Singles) -> Singles:
     off = np.abs(np.mod(s + 2.825, 6.0) - 3.0)
     shade: Singles = 1.0 - 0.28 * np.clip((0.225 - off) * 10.0, 0.0, 1.0)
     return shade + 0.02 * _sample(_noise(2.0), u * 0.6, s * 3.0)
-
-
-def _bricks(along: Singles, high: Singles) -> Singles:
-    """Masonry: level courses, each bonded half over the one below."""
-    course = np.floor(high / _BRICK_HIGH)
-    bed = np.abs(high / _BRICK_HIGH - course - 0.5)
-    end = np.abs(np.mod(along / _BRICK_LONG + 0.5 * np.mod(course, 2.0), 1.0) - 0.5)
-    joint = np.maximum((bed - 0.43) * 12.0, (end - 0.475) * 32.0)
-    shade: Singles = 1.0 - 0.2 * np.clip(joint, 0.0, 1.0)
-    return shade + 0.02 * _sample(_noise(2.0), along * 0.6, high * 3.0)
 
 
 def _weave(u: Singles, s: Singles) -> Singles:

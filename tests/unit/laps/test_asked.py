@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from roof3d.errors import Severity
-from roof3d.laps.laid.gaps import find_gaps
+from roof3d.laps.laid.gaps import find_gaps, find_short_laps
 from roof3d.laps.layout import check_layout
 from roof3d.project import build
 from roof3d.spec.read import parse_spec
@@ -52,6 +52,7 @@ def test_every_strip_left_out_is_told(model: str) -> None:
     project = project_of(model)
     assert _gaps(project, project.layout.strips) == []
     assert _missed(project) == []
+    assert list(find_short_laps(project.strips_asked, project.layout.strips)) == []
 
 
 @pytest.mark.heavy
@@ -62,6 +63,7 @@ def test_every_strip_of_every_assembly_left_out_is_told(model: str, assembly: st
     project = project_of(model, assembly)
     assert _gaps(project, project.layout.strips) == []
     assert _missed(project) == []
+    assert list(find_short_laps(project.strips_asked, project.layout.strips)) == []
 
 
 def test_what_is_asked_is_asked_of_the_roof_alone() -> None:
@@ -124,3 +126,38 @@ def test_a_joint_of_a_coping_without_its_plate_is_told() -> None:
     others = tuple(one for one in project.layout.strips if one is not strip)
     (gap,) = _gaps(project, (*others, short))
     assert (gap.asked.edge, gap.asked.rule.id) == (strip.edge, "coping-plate")
+
+
+@pytest.mark.parametrize("lap", [0.0, 0.5])
+@pytest.mark.parametrize("rule", ["valley-metal", "drip-edge", "hip-ridge", "step-flashing"])
+def test_a_piece_that_laps_the_next_too_little_is_told(rule: str, lap: float) -> None:
+    """Cut to a share of its lap: the very place, and how much of how much."""
+    project = project_of("plum-corner")
+    strip = next(one for one in project.layout.strips if one.rule == rule and len(one.pieces) > 2)
+    pieces = strip.pieces[strip.pieces[:, 0].argsort()]
+    pieces[0, 1] = pieces[1, 0] + lap * strip.lap
+    cut = replace(strip, pieces=pieces)
+    others = tuple(one for one in project.layout.strips if one is not strip)
+    (told,) = find_short_laps(project.strips_asked, (*others, cut))
+    assert (told.asked.edge, told.asked.rule.id, told.count) == (strip.edge, rule, 1)
+    assert told.reached == pytest.approx(lap * strip.lap)
+    ends = np.array(project.roof.edge(strip.edge).ends)
+    place = ends[0] + pieces[1, 0] / strip.length * (ends[1] - ends[0])
+    assert told.at == pytest.approx(place)
+    layout = replace(project.layout, strips=(*others, cut))
+    found = check_layout(layout, CATALOG, asked=project.strips_asked)
+    where = f"edges[{strip.edge}], strips[{strip.id}]"
+    (one,) = (f for f in found if (f.code, f.where) == ("R3D-LAP-SHORT-LAP", where))
+    assert one.severity is (Severity.CAUTION if lap else Severity.ERROR)
+
+
+def test_what_goes_round_a_drain_or_pipe_is_told_where_no_piece_is_of_it() -> None:
+    """A strip without pieces is none."""
+    project = project_of("alder-row")
+    rules = []
+    for strip in project.layout.strips:
+        bare = replace(strip, pieces=strip.pieces[:0])
+        told = _gaps(project, tuple(bare if s is strip else s for s in project.layout.strips))
+        assert (strip.edge, strip.rule) in [(g.asked.edge, g.asked.rule.id) for g in told]
+        rules.append(strip.rule)
+    assert {"drain-ply", "drain-lead", "pipe-ply", "pipe-flashing", "scupper-ply"} <= {*rules}

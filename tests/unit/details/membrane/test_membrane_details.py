@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -13,6 +14,7 @@ from roof3d.details.build import build_detail
 from roof3d.details.frame import Face
 from roof3d.details.membrane.sheets.end_laps import find_end_lap
 from roof3d.details.model import Detail, DetailKind, Piece
+from roof3d.details.shapes.solids import Body, cut_body
 from roof3d.project import build
 from roof3d.spec.read import parse_spec
 from tests.unit.details.membrane.houses import (
@@ -226,6 +228,22 @@ def test_water_of_the_rake_finds_every_metal_length_over_the_lower_one() -> None
         one, two = pieces(detail, "metal.")
         heights = [p.vertices[:, 2].mean() for p in (one, two)]
         assert (one.order < two.order, heights[0] < heights[1]) == (True, True)
+
+
+@pytest.mark.parametrize("thickness", [DRAWN, TRUE])
+def test_lip_of_a_flat_rake_stands_on_its_flange_all_along(thickness: tuple[float, float]) -> None:
+    """Over laps of what lies below and between them alike: no gap for water to run out."""
+    detail = detail_of(DetailKind.RAKE_MEMBRANE, 0.25, thickness=thickness)
+    frame, sound = detail.frame, 0
+    for piece in pieces(detail, "metal."):
+        body = Body(vertices=piece.vertices, triangles=piece.triangles, rims=())
+        for u in np.linspace(piece.span[0] + 0.013, piece.span[1] - 0.017, 40):
+            x, y, z = (np.array(frame.origin) + u * np.array(frame.along)).tolist()
+            rings = cut_body(body, replace(frame, origin=(x, y, z)))
+            whole = shapely.union_all([shapely.Polygon(ring).buffer(1e-6) for ring in rings])
+            assert whole.geom_type == "Polygon", (piece.id, u)
+            sound += 1
+    assert sound == 80
 
 
 @pytest.mark.parametrize("kind", [*EDGES, DetailKind.CORNER])
