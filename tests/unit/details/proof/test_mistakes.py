@@ -161,6 +161,7 @@ def test_the_scene_says_that_it_is_wrong_and_shows_the_water() -> None:
     detail = detail_at(project, "porch.transition", mistake="barrier-under")
     scene = scene_of(detail, project, lift=0.2)
     assert scene.title.startswith("WRONG BUILD")
+    assert "The water: it runs down the barrier" in scene.subtitle
     water = [line for line in scene.lines if line.style == WATER]
     assert len(water) > 5
     for one, two in pairwise(water):
