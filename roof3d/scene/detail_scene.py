@@ -241,7 +241,10 @@ def title_words(detail: Detail, shown: str) -> str:
 def mistake_words(detail: Detail) -> str:
     """Say what is built wrong and what the water does; empty for a right build."""
     wrong = detail.mistake
-    return "" if wrong is None else f"{wrong.wrong} {wrong.water} "
+    if wrong is None:
+        return ""
+    # Its sentence may begin with "it": here nothing above it says what is meant.
+    return f"{wrong.wrong} The water: {wrong.water[0].lower()}{wrong.water[1:]} "
 
 
 def fault_of(detail: Detail, project: Project) -> DetailFault | None:

@@ -150,6 +150,15 @@ def test_these_can_be_shown(kind: DetailKind, mistake: Mistake) -> None:
     assert detail.mistake.expected in {fault.kind for fault in prove_detail(detail, CATALOG)}
 
 
+def test_nothing_is_said_to_be_nailed_in_a_drain() -> None:
+    """The ring holds the lead, no nail does: a hole in the sump would leak."""
+    wrong = wrong_of(DetailKind.DRAIN, Mistake.DRY_BED).mistake
+    assert wrong is not None
+    said = f"{wrong.title} {wrong.wrong} {wrong.water} {wrong.cost} {wrong.see}".lower()
+    assert "lead" in said
+    assert not any(word in said for word in ("nail", "flange", "cement"))
+
+
 def test_what_is_missing_is_named() -> None:
     detail = wrong_of(DetailKind.LOW_BELOW_STEEP, Mistake.MISSING_LAYER)
     assert [layer.name for layer in detail.missing] == ["Ice barrier, self-adhered"]
