@@ -269,7 +269,9 @@ def _shift_at(detail: Detail, layer: int, lift: float) -> Point3:
 
 def _fault_label(detail: Detail, fault: DetailFault, lift: float) -> Label:
     """Return the place where the water goes in, on the layer that brings it there."""
-    spot = detail.frame.point(*fault.spot, 0.0)
+    # Down a plumb face all places have one spot on the deck: there the head itself is marked.
+    upright = fault.at in {mark.point for mark in fault.path}
+    spot = fault.at if upright else detail.frame.point(*fault.spot, 0.0)
     at = min(reversed(fault.path), key=lambda mark: math.dist(mark.point, spot))
     return Label(
         anchor=_moved(at.point, _shift_at(detail, at.layer, lift)),
