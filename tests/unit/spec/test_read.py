@@ -318,7 +318,7 @@ def test_lengths_in_faults_follow_the_units_of_the_model() -> None:
         ("schema = 1\nb = = 2", "line 2, column 5: is not TOML: invalid value"),
         (
             'schema = 1\nname = "trial\nunits = "metric"',
-            r"line 2, column 14: is not TOML: illegal character '\n': close the text with its quote",
+            r"line 2, column 14: is not TOML: illegal character '\n': close the text with its",
         ),
         (
             HEAD + '[[opening]]\nid = "a"\n[opening]\nid = "b"',
