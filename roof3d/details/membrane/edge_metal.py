@@ -19,9 +19,12 @@ from roof3d.details.rows import describe
 from roof3d.details.shapes.solids import Body, extruded
 from roof3d.details.shingle.openings.upright import join_last
 from roof3d.details.site import DetailSite
+from roof3d.tolerance import DEFAULT
 
 _LIP = 0.4 * INCH
 """A lip is drawn no thicker than that: the cap ends 1/2 in from the edge."""
+_PLACES = 257
+"""Along a lip, where its height is taken."""
 _JOINT_SHARE = 0.22
 """Where the joint of two lengths lies, as a share of the width from its middle."""
 
@@ -133,12 +136,16 @@ def lay_metal(
 def _lip(work: BuildUp, metal: EdgeMetal, span: tuple[float, float], lip: float) -> Body:
     """Return the upstand of one length along the edge."""
     thick = min(work.thickness(metal.made.id), _LIP)
-    foot = max(work.stack.height_at(Face.NEAR, u, -thick / 2.0) for u in np.linspace(*span, 9))
-    ring = [(-thick, foot), (0.0, foot), (0.0, foot + lip), (-thick, foot + lip)]
     frame = work.frame
-    s, h = np.array(ring).T
-    corners = frame.on_face(Face.NEAR, np.full(4, span[0]), s, h)
-    x, y, z = ((span[1] - span[0]) * np.array(frame.along)).tolist()
+    # It stands on its own flange all along, also where laps below lift that.
+    along = np.linspace(*span, _PLACES)
+    foot = [work.stack.height_at(Face.NEAR, u, -thick / 2.0) for u in along]
+    line = shapely.LineString(np.column_stack((along, foot))).simplify(DEFAULT.merge)
+    u, h = shapely.get_coordinates(line).T
+    ring_u, ring_h = np.append(u, u[::-1]), np.append(h, h[::-1] + lip)
+    corners = frame.on_face(Face.NEAR, ring_u, np.full(len(ring_u), -thick), ring_h)
+    back, front = frame.on_face(Face.NEAR, np.zeros(2), np.array([-thick, 0.0]), np.zeros(2))
+    x, y, z = (front - back).tolist()
     return extruded([(p[0], p[1], p[2]) for p in corners.tolist()], (x, y, z))
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -13,6 +14,7 @@ from roof3d.details.build import build_detail
 from roof3d.details.frame import Face
 from roof3d.details.membrane.sheets.end_laps import find_end_lap
 from roof3d.details.model import Detail, DetailKind, Piece
+from roof3d.details.shapes.solids import Body, cut_body
 from roof3d.project import build
 from roof3d.spec.read import parse_spec
 from tests.unit.details.membrane.houses import (
@@ -226,6 +228,24 @@ def test_water_of_the_rake_finds_every_metal_length_over_the_lower_one() -> None
         one, two = pieces(detail, "metal.")
         heights = [p.vertices[:, 2].mean() for p in (one, two)]
         assert (one.order < two.order, heights[0] < heights[1]) == (True, True)
+
+
+@pytest.mark.parametrize("kind", EDGES)
+def test_the_lip_stands_on_its_metal_along_the_edge(kind: DetailKind) -> None:
+    """One outline of each length in a cut, where laps below lift the metal as between them.
+
+    Not on the ramp up to a lap: heights are known there by steps alone.
+    """
+    detail = detail_of(kind, 0.5)
+    for metal in pieces(detail, "metal."):
+        body = Body(vertices=metal.vertices, triangles=metal.triangles, rims=())
+        off = []
+        for u in np.linspace(*metal.span, 25)[1:-1].tolist():
+            here = replace(detail.frame, origin=detail.frame.point(u, 0.0, 0.0))
+            rings = [shapely.Polygon(ring) for ring in cut_body(body, here)]
+            whole = shapely.union_all([ring.buffer(0.01 * INCH) for ring in rings])
+            off += [u] if len(shapely.get_parts(whole)) > 1 else []
+        assert len(off) <= 1
 
 
 @pytest.mark.parametrize("kind", [*EDGES, DetailKind.CORNER])
