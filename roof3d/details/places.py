@@ -140,7 +140,8 @@ def _those_there_are(known: Sequence[Place], name: str) -> str:
     by_kind: dict[str, list[str]] = {}
     for place in known:
         by_kind.setdefault(place.kind.value, []).append(place.id)
-    names = [place.id for place in known] + list(by_kind)
+    # A joint may be called as its kind is: said once.
+    names = list(dict.fromkeys([*(place.id for place in known), *by_kind]))
     near = get_close_matches(name[:_LONGEST], names, n=3, cutoff=_NEAR)
     head = [f"did you mean {' or '.join(near)}?"] if near else []
     wide = max(map(len, by_kind))

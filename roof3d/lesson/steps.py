@@ -146,4 +146,7 @@ def _what(layer: DetailLayer, material: Material | None, units: Units) -> str:
         if size > 0.0
     ]
     how = f" Comes in {comes}, {' by '.join(sizes)}." if comes and len(sizes) == 2 else ""
+    if material.form is MaterialForm.METAL and len(sizes) == 2:
+        # Its width is what lies on the roof: with its other leg it is ordered wider.
+        how = f" Comes in {comes} of {sizes[1]}."
     return f"{named}{material.purpose}{how}"

@@ -241,7 +241,10 @@ def title_words(detail: Detail, shown: str) -> str:
 def mistake_words(detail: Detail) -> str:
     """Say what is built wrong and what the water does; empty for a right build."""
     wrong = detail.mistake
-    return "" if wrong is None else f"{wrong.wrong} {wrong.water} "
+    if wrong is None:
+        return ""
+    # Its sentence may begin with "it": here nothing above it says what is meant.
+    return f"{wrong.wrong} The water: {wrong.water[0].lower()}{wrong.water[1:]} "
 
 
 def fault_of(detail: Detail, project: Project) -> DetailFault | None:
@@ -266,7 +269,9 @@ def _shift_at(detail: Detail, layer: int, lift: float) -> Point3:
 
 def _fault_label(detail: Detail, fault: DetailFault, lift: float) -> Label:
     """Return the place where the water goes in, on the layer that brings it there."""
-    spot = detail.frame.point(*fault.spot, 0.0)
+    # Down a plumb face all places have one spot on the deck: there the head itself is marked.
+    upright = fault.at in {mark.point for mark in fault.path}
+    spot = fault.at if upright else detail.frame.point(*fault.spot, 0.0)
     at = min(reversed(fault.path), key=lambda mark: math.dist(mark.point, spot))
     return Label(
         anchor=_moved(at.point, _shift_at(detail, at.layer, lift)),

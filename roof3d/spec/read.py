@@ -34,6 +34,7 @@ _T = TypeVar("_T", bound=Table)
 
 _MOST_FAULTS: Final = 100
 _TOML_PLACE: Final = re.compile(r"(.*?) ?\(at (line \d+, column \d+|end of document)\)", re.DOTALL)
+_TWICE: Final = re.compile(r"Cannot declare \('(\w+)',\) twice")
 
 
 def load_spec(path: str | os.PathLike[str]) -> RoofSpec:
@@ -140,7 +141,16 @@ def _parse_toml(text: str, source: str) -> dict[str, Any]:
     except ValueError as error:  # TOMLDecodeError, and numbers with thousands of digits
         found = _TOML_PLACE.fullmatch(str(error))
         message, place = (found[1], found[2]) if found else (str(error), "file")
-        _refuse(place, f"is not TOML: {message[:1].lower()}{message[1:]}", source=source)
+        said = f"is not TOML: {message[:1].lower()}{message[1:]}"
+        _refuse(place, f"{said}{_way_out(message)}", source=source)
+
+
+def _way_out(message: str) -> str:
+    """Say what is commonly behind a fault of the text; empty where nothing is."""
+    if message.startswith("Illegal character '\\n'"):
+        return ": close the text with its quote on the same line"
+    twice = _TWICE.fullmatch(message)
+    return f": write [[{twice[1]}]], in double brackets, for each one" if twice else ""
 
 
 def _catalog(

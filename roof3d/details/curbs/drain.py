@@ -286,7 +286,7 @@ def _lay_flange(d: _Drain, number: int, name: str, rule: StripRule) -> list[Deta
         ring = d.wrap.lay(reach, work.thickness(cement.id))
         d.add(("bed.1", "Mastic bed", PieceKind.BED, number, cement.id), ring, reach)
         text = f"{work.text(cement.thickness)} thick at most, under all of the lead"
-        words.append(outlet_words("bed", number, cement.id, text, rule.source))
+        words.append(outlet_words("drain-bed", number, cement.id, text, rule.source))
         number += 1
     ring = d.wrap.lay((inner, width / 2.0), work.thickness(made.id))
     kind = PieceKind.METAL if lead else PieceKind.SHEET

@@ -35,6 +35,15 @@ _WORDS = {
         mistake="Dabs in place of a bed, or so much that it softens the sheet.",
         check="A thin bead squeezes out along the whole edge.",
     ),
+    "drain-bed": PartWords(
+        name="Mastic bed",
+        fastening="trowelled on, no skips",
+        why="Holds the lead to the ply, so that standing water cannot creep in under it.",
+        tool="notched trowel",
+        gear="nitrile gloves, fresh air, no flame",
+        mistake="Dabs in place of a bed, or so much that it softens the sheet.",
+        check="A thin bead squeezes out all round the lead's rim.",
+    ),
     "drain-lead": PartWords(
         name="Lead of the drain",
         fastening="dressed down into its bed, no nails; the ring holds it",

@@ -243,7 +243,7 @@ _SPECIAL: Final = (
         Change(late=("cap", "band"), soon=("barrier",)),
     ),
     (
-        (*_EDGES, DetailKind.DRAIN, DetailKind.LOW_ABOVE_STEEP, DetailKind.CORNER),
+        (*_EDGES, DetailKind.LOW_ABOVE_STEEP, DetailKind.CORNER),
         WrongBuild(
             mistake=Mistake.DRY_BED,
             title="Flange set dry",
@@ -251,6 +251,20 @@ _SPECIAL: Final = (
             water="It gets in behind the flange and runs under it to the nails.",
             cost="The edge rusts from below and lifts in the first storm.",
             see="Cement shows all along the back edge of the flange before the sheet comes.",
+            expected=FaultKind.DRY_METAL,
+            source=PRACTICE,
+        ),
+        Change(gone=("bed",)),
+    ),
+    (
+        (DetailKind.DRAIN,),
+        WrongBuild(
+            mistake=Mistake.DRY_BED,
+            title="Lead set dry",
+            wrong="The lead is laid on the ply without a bed of mastic.",
+            water="What stands in the sump creeps in under the lead, and on to the bowl's rim.",
+            cost="A leak round the bowl, and a deck that rots at its lowest place.",
+            see="Mastic shows all round the lead's rim before the strip is stuck over it.",
             expected=FaultKind.DRY_METAL,
             source=PRACTICE,
         ),

@@ -69,6 +69,11 @@ def is_wall(detail: Detail) -> bool:
     return upright and detail.frame.turn > DEFAULT.parallel
 
 
+def is_chimney(detail: Detail) -> bool:
+    """Return whether a chimney stands in the middle of the cut-out."""
+    return detail.kind in {DetailKind.CHIMNEY, DetailKind.CHIMNEY_MEMBRANE}
+
+
 def face_box(detail: Detail, face: Face, rim: float = 0.0) -> shapely.Polygon:
     """Return what the cut-out holds of a face, a rim of it left out."""
     width, near, far = detail.size

@@ -25,6 +25,8 @@ _UNDER: Final = 10.0 * INCH
 """How far it is followed below what let it in."""
 _RUNS_UP: Final = 5.0 * INCH
 """So far up the slope it is already below a piece that covers all the way up."""
+_OVER_HEAD: Final = 4.0 * INCH
+"""How far over the head of the metal on a chimney the drawn drop runs down the brick."""
 _ON_EACH: Final = 3
 """Steps on each layer before it is through to the next."""
 _NONE: Final = 10**9
@@ -115,6 +117,42 @@ def spot_of_missing(detail: Detail, name: str) -> tuple[Point2, tuple[Piece, ...
     sheets = [piece for piece in detail.pieces if piece.kind is PieceKind.SHEET]
     head = max((piece.reach[1] for piece in sheets), default=0.0)
     return (0.0, head), tuple(piece for piece in sheets if piece.reach[1] > head - INCH)
+
+
+def path_down_face(detail: Detail) -> tuple[Point3, tuple[Waypoint, ...]]:
+    """Follow the water down a chimney's lower face, in behind the metal there, to the deck.
+
+    Returns
+    -------
+    Point3
+        The head of the metal, where it goes in.
+    tuple[Waypoint, ...]
+        One an inch, plumb, on the face.
+    """
+    block = next(piece for piece in detail.pieces if piece.kind is PieceKind.WALL)
+    # So far up the slope a plumb face runs on its way off the deck.
+    sine, cosine = detail.frame.far[2], detail.frame.near_normal[2]
+    lean = sine / cosine
+    u, s, high = detail.frame.developed(block.vertices).T
+    foot, half = float((s - high * lean).min()), float(np.ptp(u)) / 2.0
+    head = 0.0
+    for piece in detail.pieces:
+        if piece.kind in {PieceKind.METAL, PieceKind.SHEET}:
+            u, s, high = detail.frame.developed(piece.vertices).T
+            out = foot - (s - high * lean)
+            before = (np.abs(u) < half + _OFF) & (out > -DEFAULT.merge)
+            # As high off the deck as the place on the face that is level with it.
+            level = high - out * sine * cosine
+            head = max(head, float(level[before].max(initial=0.0)))
+    top, fall = head + _OVER_HEAD * cosine, _STEP * cosine
+    heights = [top - k * fall for k in range(int(top / fall) + 1)]
+    marks = [
+        Waypoint(
+            point=detail.frame.point(0.0, foot + h * lean, h), layer=block.layer, piece=block.id
+        )
+        for h in (*heights, 0.0)
+    ]
+    return detail.frame.point(0.0, foot + head * lean, head), tuple(marks)
 
 
 def _stands(detail: Detail, place: Point2, mark: Waypoint) -> bool:

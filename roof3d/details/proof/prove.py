@@ -11,9 +11,10 @@ import shapely
 from roof3d.catalog.model import Catalog
 from roof3d.details.frame import Face, Point2
 from roof3d.details.model import INCH, Detail, Piece
+from roof3d.details.proof.ground import is_chimney
 from roof3d.details.proof.model import DetailFault, FaultKind
 from roof3d.details.proof.order import wrong_orders
-from roof3d.details.proof.path import is_sheltered, leak_path, point_at
+from roof3d.details.proof.path import is_sheltered, leak_path, path_down_face, point_at
 from roof3d.details.proof.pile import DetailPile, pile_of
 from roof3d.laps.model import FaultKind as Lap
 from roof3d.laps.model import LapFault
@@ -128,6 +129,10 @@ def _placed(
     last = sorted(pieces, key=lambda piece: piece.order)[-1:]
     upper = pieces[:1] if kind in _ENTERS_UNDER_FIRST else last
     names = [piece.id for piece in upper]
+    at = point_at(detail, spot, last or pieces)
+    path = leak_path(detail, spot, names, from_above=kind in _FROM_ABOVE)
+    if is_chimney(detail) and kind is FaultKind.MISSING and "counterflashing" in words.lower():
+        at, path = path_down_face(detail)
     return DetailFault(
         kind=kind,
         face=Face(face),
@@ -136,7 +141,7 @@ def _placed(
         reached=lengths[0],
         wanted=lengths[1],
         words=words,
-        at=point_at(detail, spot, last or pieces),
+        at=at,
         spot=spot,
-        path=leak_path(detail, spot, names, from_above=kind in _FROM_ABOVE),
+        path=path,
     )

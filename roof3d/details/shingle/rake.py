@@ -10,10 +10,14 @@ from roof3d.details.frames import frame_at_drop, room_on
 from roof3d.details.model import INCH, Detail, DetailLayer, PieceKind
 from roof3d.details.rows import describe
 from roof3d.details.shingle.field import Field, open_field
+from roof3d.details.shingle.openings.upright import draw_thin
 from roof3d.details.shingle.words import course_words, steep_note, underlayment_words
 from roof3d.details.site import DetailSite, close_build, open_build, slope_words
 from roof3d.layout.joint import Given
 from roof3d.roof.model import Role
+
+_DRAWN = (4.0, 0.25 * INCH)
+"""Most that thickness is drawn larger: thicker metal would stand out past the shingles' ends."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,7 +46,7 @@ def build_shingle_rake(site: DetailSite, lengths: RakeLengths | None = None) -> 
     LayoutError
         Where its plane is not laid out.
     """
-    o = lengths or RakeLengths()
+    o, site = lengths or RakeLengths(), draw_thin(site, _DRAWN)
     edge = site.roof.edge(site.place.edge)
     (plane_id,) = site.place.planes
     plane = site.roof.plane(plane_id)

@@ -287,8 +287,8 @@ def _notes(
             f"{widening} ({rule.valley_clear_source}); the order list cuts it straight."
         ),
         (
-            f"Shingles cover {work.text(cover)} of the metal each side; its rims and nails are "
-            "under them."
+            f"Shingles cover {work.text(cover)} or more of the metal each side here; its rims and "
+            "nails are under them."
         ),
     ]
     if abs(one - two) > work.tol.slope:

@@ -316,7 +316,7 @@ def _ways(
 
 
 def _way_words(face: FaceWords, name: str, units: Units) -> tuple[str, ...]:
-    if name in {"wall", "fascia", "barge board"}:
+    if name in {"wall", "fascia", "barge board", "parapet"}:
         return (f"up the {name}",)
     if face.slope is None:
         return (name, "up the slope")

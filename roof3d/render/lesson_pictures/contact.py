@@ -18,6 +18,8 @@ from roof3d.render.sheet import Sheet, shortened
 
 _LINES = 2
 """Of a step's size under its name, at most."""
+_SMALLEST = 11.0
+"""Its letters, where it needs more room."""
 
 
 def draw_contact(
@@ -72,6 +74,9 @@ def write_contact(
         boxes += write_lines(sheet, (x, y), (words,), name, LIGHT.ink, bold=True)
         small = 14.0 * unit
         lines = broken(f"{step.size[:1].upper()}{step.size[1:]}", small, right - x)
+        while len(lines) > _LINES and small > _SMALLEST * unit:
+            small -= 0.5 * unit
+            lines = broken(f"{step.size[:1].upper()}{step.size[1:]}", small, right - x)
         if len(lines) > _LINES:
             rest = shortened(" ".join(lines[_LINES - 1 :]), small, right - x)
             lines = (*lines[: _LINES - 1], rest)

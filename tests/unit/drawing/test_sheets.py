@@ -159,6 +159,14 @@ def test_the_strip_over_the_break_ends_14_in_above_the_shingles_lower_edge() -> 
     assert (head - foot) * drawing.scale / 1000.0 == pytest.approx(14.0 * INCH, abs=1e-7)
 
 
+def test_a_parapet_is_plumb_and_called_no_slope() -> None:
+    place = next(p.id for p in detail_places(project("alder-row")) if p.kind is DetailKind.PARAPET)
+    marks = sheet("alder-row", place, "plan").marks
+    written = [mark.text for mark in marks if isinstance(mark, Text)]
+    assert "up the parapet" in written
+    assert "up the slope" not in written
+
+
 def test_slopes_are_triangles_that_rise_as_the_planes_do() -> None:
     drawing = sheet("lantern-street", "porch.transition", "section")
     rises = set()

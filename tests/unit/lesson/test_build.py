@@ -65,6 +65,19 @@ def test_sizes_of_materials_are_the_catalogs() -> None:
     assert checked > 20
 
 
+def test_of_bent_metal_no_width_is_said_that_is_one_leg_alone() -> None:
+    """An apron 4 in on the roof and 6 in up the wall is not bought 4 in wide."""
+    checked = 0
+    for project, _, lesson in every_lesson().values():
+        for step in lesson.steps:
+            made = project.catalog.material(step.material) if step.material else None
+            if made is not None and made.form is MaterialForm.METAL and "Comes in" in step.what:
+                assert "Comes in lengths of " in step.what
+                assert " by " not in step.what.partition("Comes in")[2]
+                checked += 1
+    assert checked > 5
+
+
 def test_lap_of_the_ply_is_that_of_the_assembly() -> None:
     project, detail, lesson = every_lesson()["low-below-steep"]
     assembly = project.catalog.assembly(project.assembly_of(detail.planes[0]))

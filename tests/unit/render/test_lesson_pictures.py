@@ -21,6 +21,7 @@ from roof3d.lesson.build import build_lesson
 from roof3d.lesson.model import Lesson
 from roof3d.project import Project
 from roof3d.render.detail_ink.palette import LIGHT
+from roof3d.render.lesson_pictures import contact
 from roof3d.render.lesson_pictures.contact import contact_cells, draw_contact, write_contact
 from roof3d.render.lesson_pictures.film.moves import plan_moves, reading_seconds
 from roof3d.render.lesson_pictures.film.roll import (
@@ -212,6 +213,25 @@ def test_the_sheet_of_all_steps_has_a_cell_for_each_and_no_text_on_another() -> 
         for picture in _pictures("lantern-street", "porch.transition", (640, 480))
     ]
     assert _opened(draw_contact(lesson, figures, (800, 600))).shape == (600, 800, 3)
+
+
+def test_a_long_size_is_not_cut_off_on_the_sheet_of_all_steps(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    lesson = _taught("plum-corner", "chimney")[2]
+    written: list[str] = []
+
+    def noted(
+        _sheet: None, _at: object, lines: tuple[str, ...], *_: object, **__: object
+    ) -> tuple[()]:
+        written.extend(lines)
+        return ()
+
+    monkeypatch.setattr(contact, "write_lines", noted)
+    size = (1600, 1200)
+    contact.write_contact(None, lesson, contact_cells(len(lesson.steps), size, 1.4), size)
+    assert "round the corners" in " ".join(written)
+    assert not [line for line in written if line.endswith("\u2026")]
 
 
 def test_every_part_comes_down_once_and_in_the_order_of_work() -> None:

@@ -161,6 +161,10 @@ def test_a_place_mistyped_is_guessed_at() -> None:
         "  did you mean dormer.valley or dormer.valley_2 or dormer.rake?"
     )
     with pytest.raises(LayoutError) as refused:
+        build_detail_scene(project("plum-corner"), "chimny")
+    # The chimney's id and its kind are one word there: said once.
+    assert str(refused.value).splitlines()[1] == "  did you mean chimney?"
+    with pytest.raises(LayoutError) as refused:
         build_detail_scene(project("plum-corner"), "x" * 5000)
     assert max(map(len, str(refused.value).splitlines())) < 120
 

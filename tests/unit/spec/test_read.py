@@ -316,6 +316,14 @@ def test_lengths_in_faults_follow_the_units_of_the_model() -> None:
         ("schema = true", "schema: True is not known (this program reads 1)"),
         ('schema = "1"', 'schema: "1" is not known (this program reads 1)'),
         ("schema = 1\nb = = 2", "line 2, column 5: is not TOML: invalid value"),
+        (
+            'schema = 1\nname = "trial\nunits = "metric"',
+            r"line 2, column 14: is not TOML: illegal character '\n': close the text with its",
+        ),
+        (
+            HEAD + '[[opening]]\nid = "a"\n[opening]\nid = "b"',
+            "line 5, column 9: is not TOML: cannot declare ('opening',) twice: write [[opening]]",
+        ),
         ("[\n" * 200_000, "line 1, column 2: is not TOML: invalid initial character"),
         ("x = " + "[\n" * 100_000, "file: is not a model: its values are nested too deep"),
         ("x" * 1_500_000, "line 1: is 1,500,000 letters long, too long for a model"),

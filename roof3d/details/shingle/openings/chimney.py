@@ -360,11 +360,12 @@ def _head(
         bodies = [block.bend((foot, start), start + o.pan_up.metres, sheet, thick, sheet)]
     join_last(work, bodies)
     _nail_pan(field, number, (block.left - past, block.right + past), foot, cricket)
-    ends = ((block.right + past, foot), (block.right + past, foot + width))
-    work.measure_between(
-        "pan_up_slope", number, *ends, f"{work.least(width)} up", metal.source_of("width")
-    )
-    layers.append(pan_words(field, number, width, o))
+    # Counted from where the water turns: from the chimney, or from the head of its cricket.
+    u = (block.left + block.right) / 2.0 if cricket else block.right + past
+    ends = ((u, foot + cricket), (u, foot + cricket + width))
+    said = f"{work.least(width)} {'past the cricket' if cricket else 'up'}"
+    work.measure_between("pan_up_slope", number, *ends, said, metal.source_of("width"))
+    layers.append(pan_words(field, number, width, cricket, o))
     crease = triangle.union(shapely.box(block.left, block.head, block.right, foot))
     open_ = crease.buffer(o.crease.metres, join_style="mitre")
     cut = _cut(block, 4.0 * work.thickness(field.material("shingles").id))

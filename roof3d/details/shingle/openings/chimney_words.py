@@ -71,14 +71,17 @@ def cricket_words(
     return replace(said, name="Cricket")
 
 
-def pan_words(field: Field, number: int, width: float, o: ChimneyLengths) -> DetailLayer:
+def pan_words(
+    field: Field, number: int, width: float, cricket: float, o: ChimneyLengths
+) -> DetailLayer:
     """Say what the back pan does."""
     rule, work = field.rule("back-pan"), field.work
     metal = work.catalog.material(rule.material)
     return describe(
         number,
         metal,
-        f"{work.least(width)} up the slope, {work.least(o.pan_up.metres)} up the chimney, "
+        f"{work.least(width)} up the slope{' past the cricket' if cricket else ''}, "
+        f"{work.least(o.pan_up.metres)} up the chimney, "
         f"{work.least(o.past.metres)} past both sides",
         "at its rim alone, under the shingles; corners soldered or sealed",
         "Bears the most water of all: what comes down on the whole width of the chimney.",

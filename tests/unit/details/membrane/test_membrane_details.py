@@ -246,6 +246,24 @@ def test_lip_of_a_flat_rake_stands_on_its_flange_all_along(thickness: tuple[floa
     assert sound == 80
 
 
+@pytest.mark.parametrize("kind", EDGES)
+def test_the_lip_stands_on_its_metal_along_the_edge(kind: DetailKind) -> None:
+    """One outline of each length in a cut, where laps below lift the metal as between them.
+
+    Not on the ramp up to a lap: heights are known there by steps alone.
+    """
+    detail = detail_of(kind, 0.5)
+    for metal in pieces(detail, "metal."):
+        body = Body(vertices=metal.vertices, triangles=metal.triangles, rims=())
+        off = []
+        for u in np.linspace(*metal.span, 25)[1:-1].tolist():
+            here = replace(detail.frame, origin=detail.frame.point(u, 0.0, 0.0))
+            rings = [shapely.Polygon(ring) for ring in cut_body(body, here)]
+            whole = shapely.union_all([ring.buffer(0.01 * INCH) for ring in rings])
+            off += [u] if len(shapely.get_parts(whole)) > 1 else []
+        assert len(off) <= 1
+
+
 @pytest.mark.parametrize("kind", [*EDGES, DetailKind.CORNER])
 def test_no_head_is_left_in_sight(kind: DetailKind) -> None:
     """Every nail of a flange lies under the cap."""

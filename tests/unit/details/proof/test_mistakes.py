@@ -150,6 +150,15 @@ def test_these_can_be_shown(kind: DetailKind, mistake: Mistake) -> None:
     assert detail.mistake.expected in {fault.kind for fault in prove_detail(detail, CATALOG)}
 
 
+def test_nothing_is_said_to_be_nailed_in_a_drain() -> None:
+    """The ring holds the lead, no nail does: a hole in the sump would leak."""
+    wrong = wrong_of(DetailKind.DRAIN, Mistake.DRY_BED).mistake
+    assert wrong is not None
+    said = f"{wrong.title} {wrong.wrong} {wrong.water} {wrong.cost} {wrong.see}".lower()
+    assert "lead" in said
+    assert not any(word in said for word in ("nail", "flange", "cement"))
+
+
 def test_what_is_missing_is_named() -> None:
     detail = wrong_of(DetailKind.LOW_BELOW_STEEP, Mistake.MISSING_LAYER)
     assert [layer.name for layer in detail.missing] == ["Ice barrier, self-adhered"]
@@ -161,6 +170,7 @@ def test_the_scene_says_that_it_is_wrong_and_shows_the_water() -> None:
     detail = detail_at(project, "porch.transition", mistake="barrier-under")
     scene = scene_of(detail, project, lift=0.2)
     assert scene.title.startswith("WRONG BUILD")
+    assert "The water: it runs down the barrier" in scene.subtitle
     water = [line for line in scene.lines if line.style == WATER]
     assert len(water) > 5
     for one, two in pairwise(water):

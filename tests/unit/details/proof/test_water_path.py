@@ -67,6 +67,20 @@ def test_without_counterflashing_it_goes_in_at_the_head_of_the_sheets() -> None:
     assert after[-1].layer < top
 
 
+def test_without_counterflashing_it_runs_down_the_chimney_in_behind_the_apron() -> None:
+    detail, fault = wrong("plum-corner", "chimney", "no-counterflashing")
+    apron = next(p for p in detail.pieces if p.id == "apron.1")
+    # In at the upper edge of the apron's leg, having come down the brick from above it.
+    assert fault.at[2] == pytest.approx(apron.vertices[:, 2].max())
+    heights = [mark.point[2] for mark in fault.path]
+    assert heights == sorted(heights, reverse=True)
+    assert heights[0] - fault.at[2] == pytest.approx(4.0 * INCH)
+    assert heights[-1] < apron.vertices[:, 2].min() + 2.0 * INCH
+    # Plumb, before the middle of the lower face.
+    plan = np.array([mark.point[:2] for mark in fault.path])
+    assert np.ptp(plan, axis=0).max() < 1e-9
+
+
 def test_a_dry_end_lap_is_shown_at_the_lap() -> None:
     detail, fault = wrong("lantern-street", "porch.south.cap-lap", "dry-bed")
     first = next(p for p in detail.pieces if p.id == "cap.first")

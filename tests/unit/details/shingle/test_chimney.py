@@ -73,6 +73,21 @@ def test_a_wide_chimney_has_a_cricket_of_the_published_height() -> None:
     assert pieces_of(chimney(6.0, 30.0), "cricket.") == []
 
 
+def test_behind_a_cricket_the_pan_is_measured_from_the_crickets_head() -> None:
+    """The pan goes as far past the cricket as past a narrow chimney: half of 36 in, then 18 in."""
+    detail = chimney(6.0, 36.0, TRUE)
+    measure = next(m for m in detail.measures if m.id == "pan_up_slope")
+    assert measure.text == "18 in past the cricket"
+    ends = detail.frame.developed(np.array(measure.ends))
+    (cricket,), pan = pieces_of(detail, "cricket."), pieces_of(detail, "pan.")[0]
+    head = detail.frame.developed(cricket.vertices)[:, 1].max()
+    assert abs(ends[0, 1] - head) < 1.0 * INCH
+    assert ends[1, 1] == pytest.approx(pan.reach[1])
+    assert ends[1, 1] - ends[0, 1] == pytest.approx(18.0 * INCH)
+    size = next(layer.size for layer in detail.layers if layer.name == "Back pan")
+    assert size.startswith("18 in up the slope past the cricket")
+
+
 def test_each_piece_round_it_lies_over_the_one_below() -> None:
     """Public guide specification: apron 4 in on; Delaware: 4 in past the sides."""
     detail = chimney(6.0, 24.0)

@@ -70,6 +70,21 @@ def test_at_the_eave_the_metal_lies_under_the_sheet_and_at_the_rake_over_it() ->
     assert order == {DetailKind.EAVE_SHINGLE: True, DetailKind.RAKE_SHINGLE: False}
 
 
+def test_as_drawn_the_shingles_of_a_rake_end_past_the_face_of_its_metal() -> None:
+    """They throw the water clear; NAVEDTRA 14044: 1/4 to 3/8 in past the edge."""
+    project = house(6.0)
+    detail = detail_at(project, place_of(project, DetailKind.RAKE_SHINGLE), DRAWN)
+    out = np.array(detail.frame.near)
+    far = {
+        start: max(
+            float(((p.vertices - np.array(detail.frame.origin)) @ -out).max())
+            for p in pieces_of(detail, start)
+        )
+        for start in ("metal.", "course.")
+    }
+    assert far["course."] > far["metal."] + 0.05 * INCH
+
+
 @pytest.mark.parametrize("kind", EDGES)
 def test_lengths_are_those_of_the_catalog(kind: DetailKind) -> None:
     project = house(6.0)

@@ -57,6 +57,13 @@ def test_measures_are_those_of_catalog_and_published_rules(pitch: str, wing: str
     assert found["clear"] + found["metal_cover"] == pytest.approx(12.0, abs=2e-4)
 
 
+def test_the_note_says_no_more_cover_than_there_is_at_the_foot() -> None:
+    """The cut runs away from the middle: what is measured at one place is not all along."""
+    detail = true_detail(house("7:12", "7:12"), "house.valley")
+    (note,) = [text for text in detail.notes if text.startswith("Shingles cover")]
+    assert "in or more of the metal each side here" in note
+
+
 def test_channel_is_six_inches_at_the_top_and_widens_an_eighth_a_foot() -> None:
     """Shingle makers' association manual, 2006: 6 in, and 1/8 in a foot down the valley."""
     project = house("6:12", "8:12")
