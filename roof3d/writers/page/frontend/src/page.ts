@@ -342,12 +342,12 @@ async function begin(): Promise<void> {
 }
 
 addEventListener("hashchange", () => {
-  if (location.hash.slice(1) !== store.fragment()) {
-    store.state = readFragment(location.hash.slice(1), first, data);
-    void world?.show(store.state, variant());
-    if (store.state.eye) { framed = null; eyes?.set(store.state.eye); } else flyTo(meant());
-    refresh();
-  }
+  clearTimeout(resting); // the eye that came to rest is not the one that the link means
+  if (!store.follow(data)) return;
+  stop();
+  void world?.show(store.state, variant());
+  if (store.state.eye) { framed = null; eyes?.set(store.state.eye); } else flyTo(meant());
+  refresh();
 });
 void begin();
 }
