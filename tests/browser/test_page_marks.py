@@ -185,3 +185,16 @@ def test_shingles_on_the_low_part_show_where_the_water_goes(
     wait_until(page, "location.hash.includes('eye')")
     assert page.evaluate("location.hash") != before
     wait_until(page, "document.querySelectorAll('#labels .plate.alarm').length === 1")
+
+
+def test_a_metric_page_tells_pitches_in_degrees(context: BrowserContext, folder: Path) -> None:
+    page = opened(context, written(folder, "tide-house"), "#panel=whatif").page
+    found = page.inner_text(".findings")
+    # atan(21 / 12) = 60.3 degrees; the face is drawn at 70 in the model.
+    assert (
+        "at 70\u00b0: special attachment by the maker's instructions above 60.3\u00b0 (21:12)"
+        in found
+    )
+    assert "32.97:12" not in found
+    page.select_option("#units", "imperial")
+    assert "at 32.97:12" in page.inner_text(".findings")

@@ -153,7 +153,7 @@ function label(): void {
 store.on((state, before) => {
   if (state.place !== before.place) goTo();
   if (state.variant !== before.variant) {
-    app.announce(told(data, variant().title));
+    app.announce(told(data, variant().title, state.units));
     if (variant().water.length && !state.place) flyTo(leak);
   }
   void world?.show(state, variant());

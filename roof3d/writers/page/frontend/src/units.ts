@@ -42,6 +42,17 @@ export function pitch(text: string, slopeDeg: number, units: Units): string {
   return units === "metric" ? angle : `${text} (${angle})`;
 }
 
+/** Each pitch of a sentence in degrees on a metric page; the pitch stays beside it where people say it so. */
+export function pitched(text: string, units: Units): string {
+  if (units !== "metric") return text;
+  const written = /(?<![\w.:/])((?:(\d+) )?(\d+(?:\.\d+)?)(?:\/(\d+))?:12)\b(?: \([\d.]+°\))?/g;
+  return text.replace(written, (_, said: string, whole: string | undefined, top: string, under: string | undefined) => {
+    const rise = Number(whole ?? 0) + Number(top) / Number(under ?? 1);
+    const angle = `${Number(((Math.atan(rise / 12) * 180) / Math.PI).toFixed(1))}°`;
+    return /^\d{2,}\.\d{1,2}:/.test(said) ? angle : `${angle} (${said})`;
+  });
+}
+
 export function compass(azimuth: number | null): string {
   if (azimuth === null) return "level";
   const names = ["north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west"];

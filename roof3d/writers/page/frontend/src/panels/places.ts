@@ -3,7 +3,7 @@ import type { App } from "../app";
 import type { Place, PlaceLayer } from "../data";
 import { button, el, facts, fill } from "../dom";
 import { told } from "../names";
-import { small } from "../units";
+import { pitched, small } from "../units";
 
 export function placesPanel(app: App): Node[] {
   const place = app.place();
@@ -17,8 +17,8 @@ function allPlaces(app: App): Node[] {
       app.data.places[0]?.kind.startsWith("low-") ? " The meeting of low and steep comes first: it is the one that matters most." : null),
     el("ul", { class: "list" }, ...app.data.places.map((place) => {
       const made = button("", () => app.open(place.id), { class: "row", "data-place": place.id });
-      const spots = place.at.length === 1 ? told(app.data, place.at[0]?.words ?? "") : `at ${place.at.length} places`;
-      made.append(el("b", {}, place.title), el("span", {}, `${place.waits ? "being drawn" : place.summary} · ${spots}`));
+      const spots = place.at.length === 1 ? told(app.data, place.at[0]?.words ?? "", app.store.state.units) : `at ${place.at.length} places`;
+      made.append(el("b", {}, place.title), el("span", {}, `${place.waits ? "being drawn" : pitched(place.summary, app.store.state.units)} · ${spots}`));
       return el("li", {}, made);
     })))];
 }
@@ -34,7 +34,7 @@ function onePlace(app: App, place: Place): Node[] {
     el("section", {},
       button("‹ Back to the house", () => app.open(""), { class: "back", id: "back" }),
       el("h2", {}, place.title),
-      el("p", {}, `${place.summary}. ${thickness(place)}`)),
+      el("p", {}, `${pitched(place.summary, state.units)}. ${thickness(place)}`)),
   ];
   if (app.drawn) nodes.push(controls(app, place));
   nodes.push(stepCard(app, place));
@@ -54,8 +54,8 @@ function onePlace(app: App, place: Place): Node[] {
   if (place.wrong_waits) nodes.push(el("section", {}, el("p", { role: "status" }, "Wrong builds of this joint are still being drawn; they follow in a moment.")));
   nodes.push(layerList(app, place));
   nodes.push(el("section", {}, el("h2", {}, "Where on this roof"),
-    el("ul", {}, ...place.at.map((spot) => el("li", {}, told(app.data, spot.words), " ", el("small", {}, spot.id))))));
-  if (place.notes.length) nodes.push(el("section", {}, el("h2", {}, "Good to know"), el("ul", {}, ...place.notes.map((note) => el("li", {}, note)))));
+    el("ul", {}, ...place.at.map((spot) => el("li", {}, told(app.data, spot.words, state.units), " ", el("small", {}, spot.id))))));
+  if (place.notes.length) nodes.push(el("section", {}, el("h2", {}, "Good to know"), el("ul", {}, ...place.notes.map((note) => el("li", {}, pitched(note, state.units))))));
   nodes.push(el("section", { class: "caution" }, ...place.cautions.map((line) => el("p", {}, line))));
   return nodes;
 }
