@@ -187,6 +187,34 @@ def test_shingles_on_the_low_part_show_where_the_water_goes(
     wait_until(page, "document.querySelectorAll('#labels .plate.alarm').length === 1")
 
 
+def test_a_mistake_is_told_in_plain_words_with_the_word_of_the_trade(
+    context: BrowserContext, folder: Path
+) -> None:
+    found = opened(
+        context, written(folder, "lantern-street"), "#place=porch.transition&panel=places"
+    )
+    row = found.page.locator('[data-wrong="back-lap"]')
+    assert row.locator("b").inner_text() == "The lower of two rows is laid over the higher one"
+    assert row.locator("span").inner_text() == "Back-water lap"
+    row.click()
+    words = "document.getElementById('labels').textContent"
+    wait_until(found.page, f"{words}.includes('The lower of two rows is laid over')")
+    assert found.page.get_attribute("#labels", "data-overlaps") == "0"
+
+
+def test_on_a_phone_a_wrong_build_is_told_inside_the_picture(
+    browser: Browser, folder: Path
+) -> None:
+    context = browser.new_context(viewport={"width": 360, "height": 800}, reduced_motion="reduce")
+    link = "#place=porch.transition&panel=places&wrong=barrier-under"
+    page = opened(context, written(folder, "lantern-street"), link).page
+    box = page.locator("#labels .plate.alarm").bounding_box()
+    assert box is not None
+    assert box["x"] >= 0
+    assert box["x"] + box["width"] <= 360
+    context.close()
+
+
 def test_a_metric_page_tells_pitches_in_degrees(context: BrowserContext, folder: Path) -> None:
     page = opened(context, written(folder, "tide-house"), "#panel=whatif").page
     found = page.inner_text(".findings")

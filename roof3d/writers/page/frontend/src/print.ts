@@ -40,7 +40,7 @@ export function fillPrint(paper: HTMLElement, app: App, picture: HTMLCanvasEleme
   fill(paper,
     el("h1", {}, data.model),
     el("p", {}, place ? `${place.title}: ${pitched(place.summary, units)}` : told(data, variant.title, units)),
-    wrong ? el("p", { class: "warn" }, `Wrong on purpose: ${wrong.title}. ${wrong.wrong} ${wrong.water}`) : null,
+    wrong ? el("p", { class: "warn" }, `Wrong on purpose: ${wrong.wrong} ${wrong.water} (${wrong.title})`) : null,
     image,
     ...(place ? [] : variant.plain.map((line) => el("p", {}, told(data, line, units)))),
     el("div", { class: "caution" }, ...(place?.cautions ?? data.cautions).map((line) => el("p", {}, line))),

@@ -1,6 +1,6 @@
 // The joints of this roof, and one of them in layers, step by step.
 import type { App } from "../app";
-import type { Place, PlaceLayer } from "../data";
+import type { Place, PlaceLayer, WrongBuild } from "../data";
 import { button, el, facts, fill } from "../dom";
 import { told } from "../names";
 import { pitched, small } from "../units";
@@ -41,10 +41,7 @@ function onePlace(app: App, place: Place): Node[] {
   if (place.wrong.length) {
     nodes.push(el("section", {}, el("h2", {}, "What goes wrong here"),
       el("p", {}, "Tap a mistake to see this joint built wrong, and the way the water takes then."),
-      el("ul", { class: "list" }, ...place.wrong.map((known) => el("li", {},
-        button(known.title, () => app.store.set({ wrong: state.wrong === known.name ? "" : known.name }), {
-          class: "row", "aria-pressed": String(state.wrong === known.name), "data-wrong": known.name,
-        })))),
+      el("ul", { class: "list" }, ...place.wrong.map((known) => el("li", {}, mistake(app, known)))),
       wrong ? el("div", { class: "card warn", role: "status" },
         el("p", {}, el("b", {}, "Wrong: "), wrong.wrong), el("p", {}, el("b", {}, "The water: "), wrong.water),
         el("p", {}, el("b", {}, "The cost: "), wrong.cost), el("p", {}, el("b", {}, "Seen in time: "), wrong.see),
@@ -58,6 +55,16 @@ function onePlace(app: App, place: Place): Node[] {
   if (place.notes.length) nodes.push(el("section", {}, el("h2", {}, "Good to know"), el("ul", {}, ...place.notes.map((note) => el("li", {}, pitched(note, state.units))))));
   nodes.push(el("section", { class: "caution" }, ...place.cautions.map((line) => el("p", {}, line))));
   return nodes;
+}
+
+/** What was done wrong in plain words, the trade's word under them. */
+function mistake(app: App, known: WrongBuild): HTMLElement {
+  const shown = app.store.state.wrong === known.name;
+  const made = button("", () => app.store.set({ wrong: shown ? "" : known.name }), {
+    class: "row", "aria-pressed": String(shown), "data-wrong": known.name,
+  });
+  made.append(el("b", {}, known.wrong.replace(/\.$/, "")), el("span", {}, known.title));
+  return made;
 }
 
 function thickness(place: Place): string {
