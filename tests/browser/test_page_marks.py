@@ -226,3 +226,12 @@ def test_a_metric_page_tells_pitches_in_degrees(context: BrowserContext, folder:
     assert "32.97:12" not in found
     page.select_option("#units", "imperial")
     assert "at 32.97:12" in page.inner_text(".findings")
+
+
+def test_a_flat_pitch_is_written_in_eighths_as_the_rules_write_it(
+    context: BrowserContext, folder: Path
+) -> None:
+    page = opened(context, written(folder, "alder-row")).page
+    assert "1/4:12 (1.2\u00b0)" in page.inner_text('[data-pick="shop.south"]')
+    assert "Nearly flat 1/4:12" in str(page.text_content("#labels"))
+    assert "0.25:12" not in page.inner_text("#panel")

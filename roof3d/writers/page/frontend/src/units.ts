@@ -39,7 +39,16 @@ export function squares(square: number): string {
 
 export function pitch(text: string, slopeDeg: number, units: Units): string {
   const angle = `${Number(slopeDeg.toFixed(1))}°`;
-  return units === "metric" ? angle : `${text} (${angle})`;
+  return units === "metric" ? angle : `${inEighths(text)} (${angle})`;
+}
+
+/** A pitch as the trade says it: 1/4:12, where a program writes 0.25:12. */
+export function inEighths(text: string): string {
+  const rise = Number(text.replace(/:12$/, ""));
+  if (!Number.isInteger(rise * 8)) return text;
+  const whole = Math.floor(rise);
+  const part = fraction((rise - whole) * 8, 8);
+  return `${[whole || !part ? whole : "", part].filter((x) => x !== "").join(" ")}:12`;
 }
 
 /** Each pitch of a sentence in degrees on a metric page; the pitch stays beside it where people say it so. */
