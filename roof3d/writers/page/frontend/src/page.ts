@@ -70,8 +70,7 @@ north.append(needle, letter);
 const spoken = el("p", { class: "unseen", role: "status" });
 const panel = el("div", { id: "panel", role: "tabpanel", tabindex: -1 });
 const paper = el("div", { id: "paper" });
-const viewChoice = el("select", { id: "view-choice", "aria-label": "Where to look from", change: () => stand(viewChoice.value) },
-  ...data.views.map((view) => el("option", { value: view.id }, view.name)));
+const viewChoice = el("select", { id: "view-choice", "aria-label": "Where to look from", change: () => stand(viewChoice.value) });
 const unitChoice = el("select", {
   id: "units", "aria-label": "Units", change: () => store.set({ units: unitChoice.value === "metric" ? "metric" : "imperial" }),
 }, el("option", { value: "imperial" }, "feet and inches"), el("option", { value: "metric" }, "metres"));
@@ -118,6 +117,11 @@ function refresh(): void {
   fill(panel, ...FILLS[state.panel](app));
   kept();
   unitChoice.value = state.units;
+  const views = data.views.map((view) => view.name).join("\n");
+  if (viewChoice.dataset["names"] !== views) { // the house of a served page may have turned
+    viewChoice.dataset["names"] = views;
+    fill(viewChoice, ...data.views.map((view) => el("option", { value: view.id }, view.name)));
+  }
   viewChoice.value = state.view;
   label();
   world?.render(label);
