@@ -226,6 +226,10 @@ def test_a_metric_page_tells_pitches_in_degrees(context: BrowserContext, folder:
     assert "32.97:12" not in found
     page.select_option("#units", "imperial")
     assert "at 32.97:12" in page.inner_text(".findings")
+    stays = "Lengths within sentences stay in metres"
+    assert stays in page.inner_text("#panel")
+    page.select_option("#units", "metric")
+    assert stays not in page.inner_text("#panel")
 
 
 def test_a_flat_pitch_is_written_in_eighths_as_the_rules_write_it(

@@ -20,3 +20,9 @@ export function told(data: PageData, said: string, units: Units): string {
   const plain = text.replace(known, (_, id: string, layer?: string) => `${layer ? `the ${layer} layer of ` : ""}${spoken(data, [id])}`);
   return capital(plain.replace(/ m2\b/g, " m²"));
 }
+
+/** Sentences are written once, in the units of the model: said where the page shows others. */
+export function unturned(data: PageData, units: Units): string | null {
+  if (units === data.units) return null;
+  return `Lengths within sentences stay in ${data.units === "metric" ? "metres and millimetres" : "feet and inches"}, as this roof was written.`;
+}

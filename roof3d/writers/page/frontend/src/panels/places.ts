@@ -2,7 +2,7 @@
 import type { App } from "../app";
 import type { Place, PlaceLayer, WrongBuild } from "../data";
 import { button, el, facts, fill } from "../dom";
-import { told } from "../names";
+import { told, unturned } from "../names";
 import { pitched, small } from "../units";
 
 export function placesPanel(app: App): Node[] {
@@ -36,6 +36,8 @@ function onePlace(app: App, place: Place): Node[] {
       el("h2", {}, place.title),
       el("p", {}, `${pitched(place.summary, state.units)}. ${thickness(place)}`)),
   ];
+  const note = unturned(app.data, state.units);
+  if (note) nodes.push(el("p", {}, el("small", {}, note)));
   if (app.drawn) nodes.push(controls(app, place));
   nodes.push(stepCard(app, place));
   if (place.wrong.length) {

@@ -2,7 +2,7 @@
 import type { App } from "../app";
 import type { PageData, Units, Variant } from "../data";
 import { el } from "../dom";
-import { capital, spoken, told } from "../names";
+import { capital, spoken, told, unturned } from "../names";
 import { area } from "../units";
 import { roleOf } from "./house";
 
@@ -110,7 +110,9 @@ function subject(data: PageData, variant: Variant, where: string, units: Units):
 function findings(app: App, variant: Variant): HTMLElement {
   const { data, store: { state: { units } } } = app;
   const WORDS = { error: "Must be changed", caution: "Watch this", note: "Good to know" };
+  const note = unturned(data, units);
   return el("section", {}, el("h2", {}, "What the rules say"),
+    note ? el("p", {}, el("small", {}, note)) : null,
     variant.findings.length
       ? el("ul", { class: "findings" }, ...variant.findings.map((finding) => el("li", { class: finding.severity },
         el("b", {}, `${WORDS[finding.severity]}: `), subject(data, variant, finding.where, units), told(data, finding.message, units), finding.source ? el("small", {}, ` (${finding.source})`) : null)))
