@@ -115,8 +115,15 @@ def test_an_edit_shows_and_a_fault_keeps_the_last_good_roof(
     replace_atomically(model, good.replace('"6:12"', '"six"'))
     wait_until(page, "document.getElementById('message')?.textContent.includes('section[0]')", 30)
     assert "9:12" in page.inner_text("#panel")
+    assert "The page shows the last roof without a fault." in page.inner_text("#message")
     replace_atomically(model, good)
     wait_until(page, "document.getElementById('panel')?.innerText.includes('686.2 sq ft')", 30)
+    assert page.inner_text("#message") == ""
+    first = "document.querySelector('#view-choice option')?.textContent"
+    seen = page.evaluate(first)
+    replace_atomically(model, good.replace('id = "porch"', 'id = "porch"\nturn = "90 deg"', 1))
+    wait_until(page, f"{first} !== {json.dumps(seen)}", 30)
+    assert page.input_value("#view-choice")
     assert said == []
     context.close()
 

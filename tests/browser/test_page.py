@@ -334,3 +334,19 @@ def test_nothing_hangs_over_the_side(browser: Browser, folder: Path, width: int)
     )
     assert small == []
     context.close()
+
+
+def test_a_link_followed_while_the_page_writes_its_own_is_not_lost(lantern: Watched) -> None:
+    # The page writes its address when the eye comes to rest or anything is chosen; here between
+    # the link and the event that tells of it.
+    page = lantern.page
+    page.evaluate(
+        "() => { location.hash = 'place=porch.transition&panel=places';"
+        " const units = document.getElementById('units'); units.value = 'metric';"
+        " units.dispatchEvent(new Event('change')); }"
+    )
+    wait_until(page, "document.getElementById('layers')?.dataset.of === 'porch.transition'")
+    page.wait_for_timeout(400)
+    assert "place=porch.transition" in fragment(page)
+    tab(page, "house")
+    assert "place" not in fragment(page)

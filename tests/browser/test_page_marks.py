@@ -185,3 +185,57 @@ def test_shingles_on_the_low_part_show_where_the_water_goes(
     wait_until(page, "location.hash.includes('eye')")
     assert page.evaluate("location.hash") != before
     wait_until(page, "document.querySelectorAll('#labels .plate.alarm').length === 1")
+
+
+def test_a_mistake_is_told_in_plain_words_with_the_word_of_the_trade(
+    context: BrowserContext, folder: Path
+) -> None:
+    found = opened(
+        context, written(folder, "lantern-street"), "#place=porch.transition&panel=places"
+    )
+    row = found.page.locator('[data-wrong="back-lap"]')
+    assert row.locator("b").inner_text() == "The lower of two rows is laid over the higher one"
+    assert row.locator("span").inner_text() == "Back-water lap"
+    row.click()
+    words = "document.getElementById('labels').textContent"
+    wait_until(found.page, f"{words}.includes('The lower of two rows is laid over')")
+    assert found.page.get_attribute("#labels", "data-overlaps") == "0"
+
+
+def test_on_a_phone_a_wrong_build_is_told_inside_the_picture(
+    browser: Browser, folder: Path
+) -> None:
+    context = browser.new_context(viewport={"width": 360, "height": 800}, reduced_motion="reduce")
+    link = "#place=porch.transition&panel=places&wrong=barrier-under"
+    page = opened(context, written(folder, "lantern-street"), link).page
+    box = page.locator("#labels .plate.alarm").bounding_box()
+    assert box is not None
+    assert box["x"] >= 0
+    assert box["x"] + box["width"] <= 360
+    context.close()
+
+
+def test_a_metric_page_tells_pitches_in_degrees(context: BrowserContext, folder: Path) -> None:
+    page = opened(context, written(folder, "tide-house"), "#panel=whatif").page
+    found = page.inner_text(".findings")
+    # atan(21 / 12) = 60.3 degrees; the face is drawn at 70 in the model.
+    assert (
+        "at 70\u00b0: special attachment by the maker's instructions above 60.3\u00b0 (21:12)"
+        in found
+    )
+    assert "32.97:12" not in found
+    page.select_option("#units", "imperial")
+    assert "at 32.97:12" in page.inner_text(".findings")
+    stays = "Lengths within sentences stay in metres"
+    assert stays in page.inner_text("#panel")
+    page.select_option("#units", "metric")
+    assert stays not in page.inner_text("#panel")
+
+
+def test_a_flat_pitch_is_written_in_eighths_as_the_rules_write_it(
+    context: BrowserContext, folder: Path
+) -> None:
+    page = opened(context, written(folder, "alder-row")).page
+    assert "1/4:12 (1.2\u00b0)" in page.inner_text('[data-pick="shop.south"]')
+    assert "Nearly flat 1/4:12" in str(page.text_content("#labels"))
+    assert "0.25:12" not in page.inner_text("#panel")

@@ -90,7 +90,7 @@ _MISSING: Final = tuple(
         WrongBuild(
             mistake=Mistake.MISSING_LAYER,
             title=f"No {name}",
-            wrong=f"The {name} is left out.",
+            wrong=f"The {name}, {what}, is left out.",
             water=water,
             cost=cost,
             see=see,
@@ -99,10 +99,11 @@ _MISSING: Final = tuple(
         ),
         Change(gone=families),
     )
-    for families, name, water, cost, see in (
+    for families, name, what, water, cost, see in (
         (
             ("barrier",),
             "ice barrier",
+            "the sticky sheet that holds against dammed water",
             "Behind ice it stands and rises over the heads of the sheets below.",
             "A wet ceiling with the first thaw.",
             "Before shingling: one wide sticky sheet lies over the head of the top sheet.",
@@ -110,6 +111,7 @@ _MISSING: Final = tuple(
         (
             ("starter",),
             "starter",
+            "the strip under the first course",
             "It drops through the joints of the first course onto what lies below.",
             "The eave rots at every joint, and wind lifts the first course.",
             "Lift the first course: a strip with its glue near the edge lies under it.",
@@ -117,6 +119,7 @@ _MISSING: Final = tuple(
         (
             ("lining",),
             "valley lining",
+            "the wide sheet in the crease",
             "Whatever gets past the metal runs onto bare wood in the crease.",
             "The deck of the valley rots unseen.",
             "Before the metal comes: one wide sheet lies in the crease, pressed in.",
@@ -124,6 +127,7 @@ _MISSING: Final = tuple(
         (
             ("step",),
             "step flashing",
+            "a bent piece of metal at each course",
             "It runs down the wall and in beside the shingles' ends.",
             "Wall and deck rot along the whole side.",
             "Count: one piece of metal a course.",
@@ -131,6 +135,7 @@ _MISSING: Final = tuple(
         (
             ("flashing-ply", "parapet-ply"),
             "flashing ply",
+            "the first of two sheets on the wall",
             "One sheet alone turns up the wall; its first split lets water in.",
             "A wet wall at the worst corner of the roof.",
             "Photograph the ply on the wall before the top sheet covers it.",
@@ -138,6 +143,7 @@ _MISSING: Final = tuple(
         (
             ("ply",),
             "ply",
+            "the sheet under the top one",
             "The first hole in the top sheet reaches the nailed base and its nails.",
             "One sheet does the work of two: it leaks years too soon.",
             "Count the sheets at an edge before it is closed.",
@@ -145,6 +151,7 @@ _MISSING: Final = tuple(
         (
             ("underlayment", "underlayment_near", "underlayment_far"),
             "underlayment",
+            "the sheet between wood and shingles",
             "Whatever blows in under the shingles wets the bare deck.",
             "No second line of defence: each lifted shingle is a leak.",
             "No wood is in sight before the first shingle is laid.",

@@ -1,5 +1,5 @@
 // Words over the picture: numbers of layers with leaders, names of planes, sizes; none over another.
-import type { PageData, Place, Variant } from "./data";
+import type { PageData, Place, Variant, WrongBuild } from "./data";
 import { fill, svg } from "./dom";
 import type { State } from "./state";
 import { area, length, pitch, small } from "./units";
@@ -31,7 +31,7 @@ export function setTags(world: World, data: PageData, variant: Variant, state: S
   const place = data.places.find((known) => known.id === state.place);
   const tags = place ? layerTags(world, place, state) : houseTags(world, data, variant, state);
   const wrong = place?.wrong.find((known) => known.name === state.wrong);
-  if (wrong) tags.push(banner(world, `Wrong on purpose: ${wrong.title}`));
+  if (wrong) tags.push(banner(world, wrong));
   const taken = [...tags.map((tag) => tag.box)];
   if (place && state.sizes) {
     const spots = tags.flatMap((tag) => (tag.from ? [tag.from] : []));
@@ -53,12 +53,16 @@ export function setTags(world: World, data: PageData, variant: Variant, state: S
 }
 
 /** Says in the picture, and so in every kept or printed copy of it, that it shows a fault. */
-function banner(world: World, text: string): Tag {
+function banner(world: World, wrong: WrongBuild): Tag {
   const { clientWidth: width, clientHeight: height } = world.canvas;
-  const lines = wide(text) + 90 < width ? [text] : ["Wrong on purpose:", text.replace("Wrong on purpose: ", "")];
+  const said = "Wrong on purpose:";
+  const aside = width < 560 ? 8 : 72; // the arrow to the north stands there where there is room
+  // What was done, where there is room for it; else the trade's word, which is shorter.
+  const lines = [[`${said} ${wrong.wrong}`], [said, wrong.wrong], [`${said} ${wrong.title}`]]
+    .find((tried) => tried.every((text) => wide(text) + 18 + aside < width)) ?? [said, wrong.title];
   const w = 18 + Math.max(...lines.map(wide));
   const h = 8 + 1.3 * em() * lines.length;
-  return { box: { x: Math.max(72, (width - w) / 2), y: height - h - 8, w, h }, lines, from: null, round: false, kind: "alarm" };
+  return { box: { x: Math.max(aside, (width - w) / 2), y: height - h - 8, w, h }, lines, from: null, round: false, kind: "alarm" };
 }
 
 interface Spot { at: [number, number]; laid: boolean; text: string }

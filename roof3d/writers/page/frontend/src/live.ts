@@ -31,7 +31,10 @@ export function follow(stage: Stage): void {
     const news = JSON.parse(String((event as MessageEvent).data)) as News;
     queue = queue.then(() => take(stage, news));
   });
-  source.addEventListener("fault", (event) => { stage.message.textContent = String((event as MessageEvent).data); });
+  source.addEventListener("fault", (event) => {
+    const fault = String((event as MessageEvent).data).trimEnd(); // empty where it was mended
+    stage.message.textContent = fault && `${fault}\nThe page shows the last roof without a fault.`;
+  });
   const show = (): void => {
     const { panel, place } = store.state;
     void fetch(`${live.shows}?token=${token}&panel=${panel}&place=${encodeURIComponent(place)}`, { method: "POST" }).catch(() => undefined);
@@ -81,6 +84,7 @@ function keptState(app: App): Partial<State> {
     if (!change.place) app.announce("That joint is no longer on this roof.");
   }
   if (data.whole && app.variant().id !== state.variant) change.variant = app.variant().id;
+  if (!data.views.some((view) => view.id === state.view)) change.view = data.views[0]?.id ?? "";
   const place = data.places.find((known) => known.id === (change.place ?? state.place));
   if (!place || place.waits) return change;
   const laid = (number: number): boolean => place.layers.some((layer) => layer.number === number);

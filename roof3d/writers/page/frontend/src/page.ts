@@ -70,8 +70,7 @@ north.append(needle, letter);
 const spoken = el("p", { class: "unseen", role: "status" });
 const panel = el("div", { id: "panel", role: "tabpanel", tabindex: -1 });
 const paper = el("div", { id: "paper" });
-const viewChoice = el("select", { id: "view-choice", "aria-label": "Where to look from", change: () => stand(viewChoice.value) },
-  ...data.views.map((view) => el("option", { value: view.id }, view.name)));
+const viewChoice = el("select", { id: "view-choice", "aria-label": "Where to look from", change: () => stand(viewChoice.value) });
 const unitChoice = el("select", {
   id: "units", "aria-label": "Units", change: () => store.set({ units: unitChoice.value === "metric" ? "metric" : "imperial" }),
 }, el("option", { value: "imperial" }, "feet and inches"), el("option", { value: "metric" }, "metres"));
@@ -118,6 +117,11 @@ function refresh(): void {
   fill(panel, ...FILLS[state.panel](app));
   kept();
   unitChoice.value = state.units;
+  const views = data.views.map((view) => view.name).join("\n");
+  if (viewChoice.dataset["names"] !== views) { // the house of a served page may have turned
+    viewChoice.dataset["names"] = views;
+    fill(viewChoice, ...data.views.map((view) => el("option", { value: view.id }, view.name)));
+  }
   viewChoice.value = state.view;
   label();
   world?.render(label);
@@ -153,7 +157,7 @@ function label(): void {
 store.on((state, before) => {
   if (state.place !== before.place) goTo();
   if (state.variant !== before.variant) {
-    app.announce(told(data, variant().title));
+    app.announce(told(data, variant().title, state.units));
     if (variant().water.length && !state.place) flyTo(leak);
   }
   void world?.show(state, variant());
@@ -342,12 +346,12 @@ async function begin(): Promise<void> {
 }
 
 addEventListener("hashchange", () => {
-  if (location.hash.slice(1) !== store.fragment()) {
-    store.state = readFragment(location.hash.slice(1), first, data);
-    void world?.show(store.state, variant());
-    if (store.state.eye) { framed = null; eyes?.set(store.state.eye); } else flyTo(meant());
-    refresh();
-  }
+  clearTimeout(resting); // the eye that came to rest is not the one that the link means
+  if (!store.follow(data)) return;
+  stop();
+  void world?.show(store.state, variant());
+  if (store.state.eye) { framed = null; eyes?.set(store.state.eye); } else flyTo(meant());
+  refresh();
 });
 void begin();
 }

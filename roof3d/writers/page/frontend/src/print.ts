@@ -5,7 +5,7 @@ import { paintTags, type Tag } from "./labels";
 import { capital, spoken, titled, told } from "./names";
 import { roleOf } from "./panels/house";
 import { compared } from "./panels/whatif";
-import { area, length, pitch } from "./units";
+import { area, length, pitch, pitched } from "./units";
 import type { World } from "./world";
 
 /** The current view with its words, as a canvas of its own. */
@@ -39,10 +39,10 @@ export function fillPrint(paper: HTMLElement, app: App, picture: HTMLCanvasEleme
   const image = picture ? el("img", { src: picture.toDataURL("image/png"), alt: place ? place.title : `The roof of ${data.model}` }) : null;
   fill(paper,
     el("h1", {}, data.model),
-    el("p", {}, place ? `${place.title}: ${place.summary}` : told(data, variant.title)),
-    wrong ? el("p", { class: "warn" }, `Wrong on purpose: ${wrong.title}. ${wrong.wrong} ${wrong.water}`) : null,
+    el("p", {}, place ? `${place.title}: ${pitched(place.summary, units)}` : told(data, variant.title, units)),
+    wrong ? el("p", { class: "warn" }, `Wrong on purpose: ${wrong.wrong} ${wrong.water} (${wrong.title})`) : null,
     image,
-    ...(place ? [] : variant.plain.map((line) => el("p", {}, told(data, line)))),
+    ...(place ? [] : variant.plain.map((line) => el("p", {}, told(data, line, units)))),
     el("div", { class: "caution" }, ...(place?.cautions ?? data.cautions).map((line) => el("p", {}, line))),
     place
       ? table("Layers in the order of work", ["Layer", "What it does", "Sizes", "Fixed by", "How to check"], place.layers.map((layer) => [

@@ -26,6 +26,8 @@ type Listener = (state: State, before: State) => void;
 
 export class Store {
   private listeners: Listener[] = [];
+  /** The fragment as it was last read or written here. */
+  private known = location.hash;
   constructor(public state: State, private readonly first: State) {}
 
   on(listener: Listener): void { this.listeners.push(listener); }
@@ -47,11 +49,22 @@ export class Store {
     return found.toString();
   }
 
+  /** Take what a followed link tells; whether it tells anything else than what is shown. */
+  follow(data: PageData): boolean {
+    this.known = location.hash;
+    const fragment = location.hash.slice(1);
+    if (fragment === this.fragment()) return false;
+    this.state = readFragment(fragment, this.first, data);
+    return true;
+  }
+
   private write(): void {
+    if (location.hash !== this.known) return; // a link was followed: it is read in a moment, and holds
     const fragment = this.fragment();
     if (fragment === location.hash.slice(1)) return;
     try {
       history.replaceState(null, "", fragment ? `#${fragment}` : location.pathname + location.search);
+      this.known = location.hash;
     } catch { /* some readers forbid it on local files: the page works without */ }
   }
 }

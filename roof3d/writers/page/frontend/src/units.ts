@@ -39,7 +39,27 @@ export function squares(square: number): string {
 
 export function pitch(text: string, slopeDeg: number, units: Units): string {
   const angle = `${Number(slopeDeg.toFixed(1))}°`;
-  return units === "metric" ? angle : `${text} (${angle})`;
+  return units === "metric" ? angle : `${inEighths(text)} (${angle})`;
+}
+
+/** A pitch as the trade says it: 1/4:12, where a program writes 0.25:12. */
+export function inEighths(text: string): string {
+  const rise = Number(text.replace(/:12$/, ""));
+  if (!Number.isInteger(rise * 8)) return text;
+  const whole = Math.floor(rise);
+  const part = fraction((rise - whole) * 8, 8);
+  return `${[whole || !part ? whole : "", part].filter((x) => x !== "").join(" ")}:12`;
+}
+
+/** Each pitch of a sentence in degrees on a metric page; the pitch stays beside it where people say it so. */
+export function pitched(text: string, units: Units): string {
+  if (units !== "metric") return text;
+  const written = /(?<![\w.:/])((?:(\d+) )?(\d+(?:\.\d+)?)(?:\/(\d+))?:12)\b(?: \([\d.]+°\))?/g;
+  return text.replace(written, (_, said: string, whole: string | undefined, top: string, under: string | undefined) => {
+    const rise = Number(whole ?? 0) + Number(top) / Number(under ?? 1);
+    const angle = `${Number(((Math.atan(rise / 12) * 180) / Math.PI).toFixed(1))}°`;
+    return /^\d{2,}\.\d{1,2}:/.test(said) ? angle : `${angle} (${said})`;
+  });
 }
 
 export function compass(azimuth: number | null): string {

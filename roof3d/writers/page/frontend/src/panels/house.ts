@@ -4,7 +4,7 @@ import type { MeasuredEdge, MeasuredPlane, MeasuredScupper } from "../data";
 import { button, el, facts, table } from "../dom";
 import { capital, spoken, titled } from "../names";
 import { stroke } from "../paint";
-import { area, compass, length, pitch, squares } from "../units";
+import { area, compass, length, pitch, pitched, squares } from "../units";
 
 const ROLES = ["transition", "valley", "ridge", "hip", "eave", "rake", "high_edge", "parapet", "headwall", "sidewall", "pitch_break"];
 
@@ -90,7 +90,7 @@ function picked(app: App): HTMLElement {
         ["True area", area(plane.area_m2, units)],
         ["Falls to", compass(plane.azimuth_deg)],
         ["Carries", carried?.name ?? plane.assembly],
-        ["Because", carried?.why ?? ""],
+        ["Because", pitched(carried?.why ?? "", units)],
         ["In the tables", plane.id],
       ]),
       table("Layers, from the wood up", ["Layer", "What it is for"], (carried?.layers ?? []).map((layer, at) => [

@@ -1,9 +1,9 @@
 // The joints of this roof, and one of them in layers, step by step.
 import type { App } from "../app";
-import type { Place, PlaceLayer } from "../data";
+import type { Place, PlaceLayer, WrongBuild } from "../data";
 import { button, el, facts, fill } from "../dom";
-import { told } from "../names";
-import { small } from "../units";
+import { told, unturned } from "../names";
+import { pitched, small } from "../units";
 
 export function placesPanel(app: App): Node[] {
   const place = app.place();
@@ -17,8 +17,8 @@ function allPlaces(app: App): Node[] {
       app.data.places[0]?.kind.startsWith("low-") ? " The meeting of low and steep comes first: it is the one that matters most." : null),
     el("ul", { class: "list" }, ...app.data.places.map((place) => {
       const made = button("", () => app.open(place.id), { class: "row", "data-place": place.id });
-      const spots = place.at.length === 1 ? told(app.data, place.at[0]?.words ?? "") : `at ${place.at.length} places`;
-      made.append(el("b", {}, place.title), el("span", {}, `${place.waits ? "being drawn" : place.summary} · ${spots}`));
+      const spots = place.at.length === 1 ? told(app.data, place.at[0]?.words ?? "", app.store.state.units) : `at ${place.at.length} places`;
+      made.append(el("b", {}, place.title), el("span", {}, `${place.waits ? "being drawn" : pitched(place.summary, app.store.state.units)} · ${spots}`));
       return el("li", {}, made);
     })))];
 }
@@ -34,17 +34,16 @@ function onePlace(app: App, place: Place): Node[] {
     el("section", {},
       button("‹ Back to the house", () => app.open(""), { class: "back", id: "back" }),
       el("h2", {}, place.title),
-      el("p", {}, `${place.summary}. ${thickness(place)}`)),
+      el("p", {}, `${pitched(place.summary, state.units)}. ${thickness(place)}`)),
   ];
+  const note = unturned(app.data, state.units);
+  if (note) nodes.push(el("p", {}, el("small", {}, note)));
   if (app.drawn) nodes.push(controls(app, place));
   nodes.push(stepCard(app, place));
   if (place.wrong.length) {
     nodes.push(el("section", {}, el("h2", {}, "What goes wrong here"),
       el("p", {}, "Tap a mistake to see this joint built wrong, and the way the water takes then."),
-      el("ul", { class: "list" }, ...place.wrong.map((known) => el("li", {},
-        button(known.title, () => app.store.set({ wrong: state.wrong === known.name ? "" : known.name }), {
-          class: "row", "aria-pressed": String(state.wrong === known.name), "data-wrong": known.name,
-        })))),
+      el("ul", { class: "list" }, ...place.wrong.map((known) => el("li", {}, mistake(app, known)))),
       wrong ? el("div", { class: "card warn", role: "status" },
         el("p", {}, el("b", {}, "Wrong: "), wrong.wrong), el("p", {}, el("b", {}, "The water: "), wrong.water),
         el("p", {}, el("b", {}, "The cost: "), wrong.cost), el("p", {}, el("b", {}, "Seen in time: "), wrong.see),
@@ -54,10 +53,20 @@ function onePlace(app: App, place: Place): Node[] {
   if (place.wrong_waits) nodes.push(el("section", {}, el("p", { role: "status" }, "Wrong builds of this joint are still being drawn; they follow in a moment.")));
   nodes.push(layerList(app, place));
   nodes.push(el("section", {}, el("h2", {}, "Where on this roof"),
-    el("ul", {}, ...place.at.map((spot) => el("li", {}, told(app.data, spot.words), " ", el("small", {}, spot.id))))));
-  if (place.notes.length) nodes.push(el("section", {}, el("h2", {}, "Good to know"), el("ul", {}, ...place.notes.map((note) => el("li", {}, note)))));
+    el("ul", {}, ...place.at.map((spot) => el("li", {}, told(app.data, spot.words, state.units), " ", el("small", {}, spot.id))))));
+  if (place.notes.length) nodes.push(el("section", {}, el("h2", {}, "Good to know"), el("ul", {}, ...place.notes.map((note) => el("li", {}, pitched(note, state.units))))));
   nodes.push(el("section", { class: "caution" }, ...place.cautions.map((line) => el("p", {}, line))));
   return nodes;
+}
+
+/** What was done wrong in plain words, the trade's word under them. */
+function mistake(app: App, known: WrongBuild): HTMLElement {
+  const shown = app.store.state.wrong === known.name;
+  const made = button("", () => app.store.set({ wrong: shown ? "" : known.name }), {
+    class: "row", "aria-pressed": String(shown), "data-wrong": known.name,
+  });
+  made.append(el("b", {}, known.wrong.replace(/\.$/, "")), el("span", {}, known.title));
+  return made;
 }
 
 function thickness(place: Place): string {

@@ -1,34 +1,35 @@
 // The salesperson's questions: prepared answers side by side.
 import type { App } from "../app";
-import type { PageData, Variant } from "../data";
+import type { PageData, Units, Variant } from "../data";
 import { el } from "../dom";
-import { capital, spoken, told } from "../names";
+import { capital, spoken, told, unturned } from "../names";
 import { area } from "../units";
 import { roleOf } from "./house";
 
 export function whatIfPanel(app: App): Node[] {
   const { data, store } = app;
+  const { units } = store.state;
   const now = app.variant();
   if (data.variants.length < 2) {
     return [el("section", {}, el("h2", {}, "What if"),
       el("p", {}, data.whole ? "No other answers were prepared for this page. They are made with it: another roof on a plane, or another limit between low and steep."
         : "The other answers are being worked out; they follow in a moment.")),
-      findings(data, now), el("section", {}, compared(app))];
+      findings(app, now), el("section", {}, compared(app))];
   }
   const choose = el("fieldset", { class: "answers" }, el("legend", {}, "What if"), ...data.variants.map((variant) => el("label", { class: "choice" },
     el("input", { type: "radio", name: "variant", value: variant.id, checked: variant.id === now.id, change: () => store.set({ variant: variant.id }) }),
-    el("b", {}, told(data, variant.title)))));
+    el("b", {}, told(data, variant.title, units)))));
   // On a narrow screen one switch leaves room for the answer itself.
   const pick = el("select", { id: "answer-choice", change: () => store.set({ variant: pick.value }) },
-    ...data.variants.map((variant) => el("option", { value: variant.id, selected: variant.id === now.id }, told(data, variant.title))));
+    ...data.variants.map((variant) => el("option", { value: variant.id, selected: variant.id === now.id }, told(data, variant.title, units))));
   return [
     el("section", {}, choose, el("div", { class: "switch" }, el("label", { for: "answer-choice" }, "What if"), pick)),
-    el("section", { class: "card", id: "answer", "aria-live": "polite" }, el("h2", {}, told(data, now.question || now.title)),
+    el("section", { class: "card", id: "answer", "aria-live": "polite" }, el("h2", {}, told(data, now.question || now.title, units)),
       el("p", { class: verdict(now).grave ? "warn" : "" }, el("b", {}, verdict(now).words)),
-      ...now.plain.map((line) => el("p", {}, told(data, line))),
+      ...now.plain.map((line) => el("p", {}, told(data, line, units))),
       ...[...new Set(now.water.map((path) => path.says))].map((says) => el("p", { class: "warn" }, says))),
     el("section", {}, compared(app)),
-    findings(data, now),
+    findings(app, now),
   ];
 }
 
@@ -46,10 +47,11 @@ interface Line { name: string; words: string[] }
 /** All answers beside one another; a narrow screen shows the roof as it is and the chosen one. */
 export function compared(app: App): HTMLElement {
   const { data, store } = app;
+  const { units } = store.state;
   const now = app.variant();
   const groups: [string, Line[]][] = [["The roof", roofs(app)], ["What to order", orders(data.variants)]];
   const columns = data.variants.map((variant, at) => ["answer", at === 0 ? "first" : "", variant.id === now.id ? "now" : ""].join(" ").trim());
-  const heads = data.variants.map((variant, at) => el("th", { scope: "col", class: columns[at] ?? "" }, told(data, variant.title)));
+  const heads = data.variants.map((variant, at) => el("th", { scope: "col", class: columns[at] ?? "" }, told(data, variant.title, units)));
   const row = ({ name, words }: Line): HTMLElement => el("tr", {}, el("th", { scope: "row" }, name), ...words.map((text, at) =>
     el("td", { class: `${columns[at] ?? ""}${text === words[0] ? "" : " differs"}` }, text)));
   return el("div", { class: "wide", tabindex: 0, role: "group", "aria-label": "Answers side by side" },
@@ -98,19 +100,22 @@ function packs(count: number, pack: string): string {
 }
 
 /** What a finding is of: planes and edges are told by name, a drain by its own. */
-function subject(data: PageData, variant: Variant, where: string): string {
+function subject(data: PageData, variant: Variant, where: string, units: Units): string {
   const named = /\[([^\]]+)\]/.exec(where)?.[1];
   const edge = variant.measure.edges.find((known) => known.id === named);
   if (edge) return `${capital(data.roles[roleOf(edge)]?.name ?? edge.role)} of ${spoken(data, edge.planes)}: `;
-  return named ? `${told(data, named)}: ` : "";
+  return named ? `${told(data, named, units)}: ` : "";
 }
 
-function findings(data: PageData, variant: Variant): HTMLElement {
+function findings(app: App, variant: Variant): HTMLElement {
+  const { data, store: { state: { units } } } = app;
   const WORDS = { error: "Must be changed", caution: "Watch this", note: "Good to know" };
+  const note = unturned(data, units);
   return el("section", {}, el("h2", {}, "What the rules say"),
+    note ? el("p", {}, el("small", {}, note)) : null,
     variant.findings.length
       ? el("ul", { class: "findings" }, ...variant.findings.map((finding) => el("li", { class: finding.severity },
-        el("b", {}, `${WORDS[finding.severity]}: `), subject(data, variant, finding.where), told(data, finding.message), finding.source ? el("small", {}, ` (${finding.source})`) : null)))
+        el("b", {}, `${WORDS[finding.severity]}: `), subject(data, variant, finding.where, units), told(data, finding.message, units), finding.source ? el("small", {}, ` (${finding.source})`) : null)))
       : el("p", {}, "Nothing to tell."),
     variant.waits?.includes("laps") ? el("p", { role: "status" }, "The laps are still being proved; what is found there follows in a moment.") : null);
 }
