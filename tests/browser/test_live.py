@@ -238,6 +238,35 @@ def test_a_house_that_grows_is_framed_anew_unless_a_hand_moved_the_eye(
     assert distance(page) == before if hand else distance(page) > 1.5 * before
 
 
+def test_layers_of_another_roof_are_coloured_as_on_a_page_opened_then(
+    page: Page, model: Path
+) -> None:
+    page.click("#tab-places")
+    page.click("[data-place]")
+    page.wait_for_selector("[data-part]")
+    before = chips(page)
+    text = model.read_text(encoding="utf-8")
+    other = '[[plane]]\nid = "porch.south"\nassembly = "mineral-roll"\n\n[[opening]]'
+    replace_atomically(model, text.replace("[[opening]]", other, 1))
+    wait_until(page, "document.body.dataset.built === '2'", 30)
+    page.wait_for_timeout(600)
+    after = chips(page)
+    assert set(after) != set(before)
+    page.reload()
+    page.wait_for_selector("[data-part]")
+    wait_until(page, "document.body.dataset.state === 'ready'")
+    page.evaluate("window.kept = true")
+    assert chips(page) == after
+
+
+def chips(page: Page) -> dict[str, str]:
+    found: dict[str, str] = page.evaluate(
+        "Object.fromEntries([...document.querySelectorAll('[data-part]')]"
+        ".map((chip) => [chip.dataset.part, getComputedStyle(chip).backgroundColor]))"
+    )
+    return found
+
+
 def distance(page: Page) -> float:
     eye = page.evaluate("new URLSearchParams(location.hash.slice(1)).get('eye')")
     return float(eye.split(",")[2])
