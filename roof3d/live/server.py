@@ -24,6 +24,8 @@ HOST = "127.0.0.1"
 _LOOK = 0.05
 """Seconds from one look at the files to the next."""
 _KEPT_ALIVE = 15.0
+_LARGEST_BODY = 1_000
+"""Bytes: a body is taken in before the token is looked at, and none is needed."""
 
 
 def new_token() -> str:
@@ -121,7 +123,8 @@ async def serve(
             ],
             default_handler_class=_Nowhere,
             log_function=lambda _: None,
-        )
+        ),
+        max_body_size=_LARGEST_BODY,
     )
     server.add_sockets(sockets)
     ready(f"http://{HOST}:{bound}/?token={watched.live.token}")

@@ -96,6 +96,13 @@ def test_only_the_page_itself_may_say_what_is_looked_at(address: str) -> None:
     assert status(asked, method="POST", Host="house.example") == 403
 
 
+def test_a_large_body_is_not_taken_in(address: str) -> None:
+    host, port = address.split("/")[2].split(":")
+    with socket.create_connection((host, int(port)), timeout=10) as line:
+        line.sendall(b"POST /shows HTTP/1.1\r\nHost: x\r\nContent-Length: 90000000\r\n\r\n")
+        assert line.recv(100) in {b"", b"HTTP/1.1 400 Bad Request\r\n\r\n"}
+
+
 def test_an_edit_shows_and_a_fault_keeps_the_last_good_roof(
     browser: Browser, address: str, model: Path
 ) -> None:
