@@ -24,6 +24,8 @@ HOST = "127.0.0.1"
 _LOOK = 0.05
 """Seconds from one look at the files to the next."""
 _KEPT_ALIVE = 15.0
+_LARGEST_BODY = 1_000
+"""Bytes: a body is taken in before the token is looked at, and none is needed."""
 
 
 def new_token() -> str:
@@ -55,11 +57,26 @@ class Shown:
         """What is wrong, in words; empty where nothing is."""
         return self.wrong or self.built.fault
 
-    async def put(self, built: Built, wrong: str = "") -> None:
-        """Serve this from now on."""
+    async def begin(self, built: Built) -> None:
+        """Serve a new state from now on."""
         async with self.changed:
-            self.built, self.wrong = built, wrong
+            self.built, self.wrong = built, ""
             self.changed.notify_all()
+
+    async def refuse(self, wrong: str) -> None:
+        """Say what is wrong with the model; what is served stays."""
+        async with self.changed:
+            self.wrong = wrong
+            self.changed.notify_all()
+
+    async def add(self, built: Built, before: Built) -> bool:
+        """Serve a state with more of it made; False where another has taken its place by now."""
+        async with self.changed:
+            if self.built is not before:
+                return False
+            self.built = built
+            self.changed.notify_all()
+            return True
 
 
 async def serve(
@@ -106,7 +123,8 @@ async def serve(
             ],
             default_handler_class=_Nowhere,
             log_function=lambda _: None,
-        )
+        ),
+        max_body_size=_LARGEST_BODY,
     )
     server.add_sockets(sockets)
     ready(f"http://{HOST}:{bound}/?token={watched.live.token}")
@@ -145,9 +163,9 @@ async def _watch(watched: Watched, shown: Shown, told: Callable[[str], None]) ->
             built = await asyncio.to_thread(build_house, watched, number, shown.shows)
         except RoofError as error:
             told(str(error))
-            await shown.put(shown.built, str(error))
+            await shown.refuse(str(error))
         else:
-            await shown.put(built)
+            await shown.begin(built)
 
 
 async def _work(shown: Shown, told: Callable[[str], None]) -> None:
@@ -160,13 +178,12 @@ async def _work(shown: Shown, told: Callable[[str], None]) -> None:
                     await shown.changed.wait()
             continue
         built = await asyncio.to_thread(build_more, before, shown.shows)
-        if shown.built is not before:
+        if not await shown.add(built, before):
             continue
         if built.fault != before.fault:
             told(built.fault)
         if built.whole:
             told(f"Built anew ({built.number})")
-        await shown.put(built, shown.wrong)
 
 
 class _Nameless(tornado.web.RequestHandler):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import tomllib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
@@ -11,6 +12,7 @@ from typing import Any, TypeAlias
 from roof3d.errors import Fault, RoofError, SpecError
 from roof3d.live.parts import Joint, Part, Shows, Work
 from roof3d.project import Project
+from roof3d.spec.files import read_text
 from roof3d.writers.page.document import page_bytes
 from roof3d.writers.page.facts import Live
 from roof3d.writers.page.page import PageOptions
@@ -160,13 +162,15 @@ def _stay_inside(model: Path) -> None:
 
 def _is_inside(model: Path, name: str) -> bool:
     folder = model.parent.resolve()
-    return (folder / name).resolve().is_relative_to(folder)
+    # A path that cannot be, or that is a loop, is left to the reader of the model to refuse.
+    return Path(os.path.realpath(folder / name)).is_relative_to(folder)
 
 
 def _catalog_of(model: Path) -> str:
     """Return what a model names as its catalog; empty where it names none or cannot be read."""
     try:
-        name = tomllib.loads(model.read_text(encoding="utf-8")).get("catalog")
-    except (OSError, ValueError, RecursionError):
+        # Read as the model is, or the name that is checked is not the one that is followed.
+        name = tomllib.loads(read_text(model, "model")).get("catalog")
+    except (ValueError, RecursionError):
         return ""  # the reader of the model says what is wrong with it
-    return name if isinstance(name, str) else ""
+    return name if isinstance(name, str) and name.isprintable() else ""

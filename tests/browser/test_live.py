@@ -96,6 +96,13 @@ def test_only_the_page_itself_may_say_what_is_looked_at(address: str) -> None:
     assert status(asked, method="POST", Host="house.example") == 403
 
 
+def test_a_large_body_is_not_taken_in(address: str) -> None:
+    host, port = address.split("/")[2].split(":")
+    with socket.create_connection((host, int(port)), timeout=10) as line:
+        line.sendall(b"POST /shows HTTP/1.1\r\nHost: x\r\nContent-Length: 90000000\r\n\r\n")
+        assert line.recv(100) in {b"", b"HTTP/1.1 400 Bad Request\r\n\r\n"}
+
+
 def test_an_edit_shows_and_a_fault_keeps_the_last_good_roof(
     browser: Browser, address: str, model: Path
 ) -> None:
@@ -198,6 +205,8 @@ def test_a_joint_not_yet_drawn_says_so_and_is_drawn_first(page: Page, model: Pat
               window.seen.first = waits();
               list().at(-1).click();
               window.seen.says = panel.textContent;
+              dispatchEvent(new Event("beforeprint"));
+              window.seen.printed = document.getElementById("paper").textContent;
             } else if (!window.seen.then && panel.textContent.includes("Layers, top first")) {
               window.seen.then = panel.textContent;
               document.getElementById("back").click();
@@ -214,10 +223,78 @@ def test_a_joint_not_yet_drawn_says_so_and_is_drawn_first(page: Page, model: Pat
     seen = page.evaluate("window.seen")
     assert "is being drawn for the roof as it is now" in seen["says"]
     assert "Layers, top first" not in seen["says"]
+    # A print meanwhile is of the house: no empty list of layers, and the cautions are on it.
+    assert "Layers in the order of work" not in seen["printed"]
+    assert page.evaluate("document.querySelectorAll('#paper .caution p').length") > 0
     # What was being made when it was opened is made to its end; nothing else comes before it.
     assert seen["first"] >= 9
     assert seen["first"] - 2 <= seen["left"] < seen["first"]
     wait_until(page, "!document.getElementById('panel').innerText.includes('being drawn')", 30)
+
+
+@pytest.mark.parametrize("hand", [False, True])
+def test_a_house_that_grows_is_framed_anew_unless_a_hand_moved_the_eye(
+    page: Page, model: Path, *, hand: bool
+) -> None:
+    page.click("#tab-places")
+    page.click("[data-place]")
+    wait_until(page, "location.hash.includes('eye=')")
+    page.click("#back")
+    page.click("#tab-house")
+    if hand:
+        page.click("#closer")
+    page.wait_for_timeout(600)
+    before = distance(page)
+    text = model.read_text(encoding="utf-8")
+    replace_atomically(model, text.replace('"42 ft"', '"126 ft"'))
+    wait_until(page, "document.body.dataset.built === '2'", 30)
+    page.wait_for_timeout(600)
+    assert distance(page) == before if hand else distance(page) > 1.5 * before
+
+
+def test_layers_of_another_roof_are_coloured_as_on_a_page_opened_then(
+    page: Page, model: Path
+) -> None:
+    page.click("#tab-places")
+    page.click("[data-place]")
+    page.wait_for_selector("[data-part]")
+    before = chips(page)
+    text = model.read_text(encoding="utf-8")
+    other = '[[plane]]\nid = "porch.south"\nassembly = "mineral-roll"\n\n[[opening]]'
+    replace_atomically(model, text.replace("[[opening]]", other, 1))
+    wait_until(page, "document.body.dataset.built === '2'", 30)
+    page.wait_for_timeout(600)
+    after = chips(page)
+    assert set(after) != set(before)
+    page.reload()
+    page.wait_for_selector("[data-part]")
+    wait_until(page, "document.body.dataset.state === 'ready'")
+    page.evaluate("window.kept = true")
+    assert chips(page) == after
+
+
+def chips(page: Page) -> dict[str, str]:
+    found: dict[str, str] = page.evaluate(
+        "Object.fromEntries([...document.querySelectorAll('[data-part]')]"
+        ".map((chip) => [chip.dataset.part, getComputedStyle(chip).backgroundColor]))"
+    )
+    return found
+
+
+def distance(page: Page) -> float:
+    eye = page.evaluate("new URLSearchParams(location.hash.slice(1)).get('eye')")
+    return float(eye.split(",")[2])
+
+
+def test_a_page_whose_server_is_gone_says_so(browser: Browser, address: str) -> None:
+    context = browser.new_context(viewport={"width": 480, "height": 360})
+    context.route("**/events?*", lambda route: route.abort())
+    page = context.new_page()
+    page.goto(address)
+    wait_until(page, "document.getElementById('message')?.textContent.includes('may be old')")
+    context.unroute("**/events?*")
+    wait_until(page, "document.getElementById('message')?.textContent === ''", 30)
+    context.close()
 
 
 @pytest.mark.parametrize("way", ["up", "absolute", "link"])

@@ -17,7 +17,9 @@ from typing import Any
 import pytest
 
 import roof3d
+from roof3d.cli.commands.view import view
 from roof3d.errors import ReadError, SpecError, WriteError
+from roof3d.live import server
 from roof3d.project import Project
 from roof3d.scene.detail_scene import detail_places
 from roof3d.writers.measure_json import measure_document
@@ -293,3 +295,14 @@ def test_part_of_an_assembly_will_do_where_it_fits_one_alone() -> None:
     )
     ids = [variant["id"] for variant in json.loads(element(text.decode(), "facts"))["variants"]]
     assert ids == ["as-is", "low=laminated-shingle", "cutoff=3:12"]
+
+
+def test_it_is_not_served_without_the_bundle(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.setattr(document, "_BUNDLE", tmp_path)
+    served: list[object] = []
+    monkeypatch.setattr(server, "serve", lambda *_, **__: served.append(1))
+    with pytest.raises(WriteError, match="installed without the page's scripts"):
+        view(MODELS / "lantern-street.toml", live=True)
+    assert served == []

@@ -94,6 +94,9 @@ def test_names_stay_apart_where_sections_and_sides_are_alike() -> None:
             at("a-b.south", "a-b", 0.0),
             at("a_b.south", "a_b", 0.0),
             at("shed-roof.south", "shed-roof", 0.0),
+            at("Wing.south", "Wing", 0.0),
+            at("wing.south", "wing", 0.0),
+            at("proof.south", "proof", 0.0),
         ]
     )
     assert found == {
@@ -105,6 +108,9 @@ def test_names_stay_apart_where_sections_and_sides_are_alike() -> None:
         "a-b.south": "a b roof (a-b.south)",
         "a_b.south": "a b roof (a_b.south)",
         "shed-roof.south": "shed roof",
+        "Wing.south": "Wing roof (Wing.south)",
+        "wing.south": "wing roof (wing.south)",
+        "proof.south": "proof roof",
     }
 
 

@@ -128,6 +128,7 @@ def _serve(model: Path, options: PageOptions, port: int) -> None:
         live=Live(events="events", shows="shows", token=new_token()),
     )
     first = build_house(watched, 1, Shows())
+    first.page()  # a copy without the page's scripts says so now, and not to the browser
 
     def ready(address: str) -> None:
         say(f"Open {address}")

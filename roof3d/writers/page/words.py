@@ -47,21 +47,21 @@ def plane_names(planes: Iterable[Plane]) -> dict[str, dict[str, str]]:
             alone = sections[section] == 1
             name = roof if alone else f"{where}{side} of the {roof}"
             found[plane.id] = (name, roof if alone else f"{where}{side}")
-    # Sections may be called alike but for a hyphen: then the id tells them apart.
-    names = [name for name, _ in found.values()]
-    shorts = [short for _, short in found.values()]
+    # Sections may be called alike but for a hyphen or a capital: then the id tells them apart.
+    names = [name.casefold() for name, _ in found.values()]
+    shorts = [short.casefold() for _, short in found.values()]
     told = {}
     for plane in planes:
         name, short = found[plane.id]
-        name = name if names.count(name) == 1 else f"{name} ({plane.id})"
-        short = short if shorts.count(short) == 1 else name
+        name = name if names.count(name.casefold()) == 1 else f"{name} ({plane.id})"
+        short = short if shorts.count(short.casefold()) == 1 else name
         told[plane.id] = {"name": name, "short": short[:1].upper() + short[1:]}
     return told
 
 
 def _roof(section: str) -> str:
     words = section.replace("_", " ").replace("-", " ").strip()
-    return words if words.casefold().endswith("roof") else f"{words} roof"
+    return words if words.casefold().split()[-1:] == ["roof"] else f"{words} roof"
 
 
 def _side(plane: Plane) -> str:

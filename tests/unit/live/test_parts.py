@@ -119,6 +119,11 @@ def test_in_the_end_the_page_holds_what_the_file_holds() -> None:
     assert ids(whole) == [entry["id"] for entry in file["places"]]
     assert whole.house == part.house
     assert state.so_far(house=False).house == b""
+    # The page holds the house alone: each of its joints waits for its meshes.
+    sent = re.search(r'id="facts">([^<]*)<', state.page().decode("utf-8"))
+    assert sent is not None
+    places = json.loads(gzip.decompress(base64.b64decode(sent[1])))["places"]
+    assert all(entry["waits"] for entry in places)
 
 
 def test_a_wish_that_names_nothing_is_refused_before_anything_is_shown() -> None:

@@ -40,19 +40,32 @@ def test_the_model_and_the_catalog_that_it_names_are_watched(tmp_path: Path) -> 
     assert len({before, between, stamp_of(files_of(model))}) == 3
 
 
-@pytest.mark.parametrize("text", ["catalog = 3\n", "catalog = \n", "x = " + "[" * 5000])
+@pytest.mark.parametrize(
+    "text", ["catalog = 3\n", "catalog = \n", 'catalog = "a\\u0000b"\n', "x = " + "[" * 5000]
+)
 def test_a_model_that_cannot_be_read_is_watched_alone(tmp_path: Path, text: str) -> None:
     model = written(tmp_path, text)
     assert files_of(model) == (model,)
 
 
-def test_a_catalog_outside_the_folder_is_neither_looked_at_nor_read(tmp_path: Path) -> None:
+@pytest.mark.parametrize("mark", ["", "\N{ZERO WIDTH NO-BREAK SPACE}"])
+def test_a_catalog_outside_the_folder_is_neither_looked_at_nor_read(
+    tmp_path: Path, mark: str
+) -> None:
     folder = tmp_path / "inner"
     folder.mkdir()
     (tmp_path / "mine.toml").write_text("", encoding="utf-8")
-    model = written(folder, 'catalog = "../mine.toml"\n' + HOUSE)
+    model = written(folder, mark + 'catalog = "../mine.toml"\n' + HOUSE)
     assert files_of(model) == (model,)
     with pytest.raises(SpecError, match="outside the folder"):
+        build_house(watched(model), 1, Shows())
+
+
+def test_a_catalog_that_links_to_itself_is_a_fault_and_no_end(tmp_path: Path) -> None:
+    (tmp_path / "loop.toml").symlink_to("loop.toml")
+    model = written(tmp_path, 'catalog = "loop.toml"\n' + HOUSE)
+    assert files_of(model) == (model, tmp_path / "loop.toml")
+    with pytest.raises(SpecError, match="symbolic links"):
         build_house(watched(model), 1, Shows())
 
 

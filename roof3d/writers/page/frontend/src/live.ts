@@ -17,8 +17,11 @@ export interface Stage {
   world: World | null;
   eyes: Eyes | null;
   message: HTMLElement;
-  frame(fly: boolean): void; // stand before what is open
+  frame(): void; // fly to what is open
+  reframe(): boolean; // stand again where the page put the reader; false where a hand moved the eye since
 }
+
+const LOST = "The server of this page does not answer: what is shown may be old.";
 
 export function follow(stage: Stage): void {
   const { data, store } = stage.app;
@@ -35,6 +38,8 @@ export function follow(stage: Stage): void {
     const fault = String((event as MessageEvent).data).trimEnd(); // empty where it was mended
     stage.message.textContent = fault && `${fault}\nThe page shows the last roof without a fault.`;
   });
+  source.addEventListener("error", () => { stage.message.textContent = LOST; });
+  source.addEventListener("open", () => { if (stage.message.textContent === LOST) stage.message.textContent = ""; });
   const show = (): void => {
     const { panel, place } = store.state;
     void fetch(`${live.shows}?token=${token}&panel=${panel}&place=${encodeURIComponent(place)}`, { method: "POST" }).catch(() => undefined);
@@ -69,7 +74,7 @@ async function take(stage: Stage, news: News): Promise<void> {
   else if (news.house || variant !== app.variant().id || news.joints.some((joint) => joint.entry?.id === store.state.place)) {
     void world?.show(store.state, app.variant());
   }
-  stand(stage, news.house !== "", before, app.place());
+  stand(stage, news.house !== "", variant !== app.variant().id, before, app.place());
   if (concerns(app, news)) redraw(app);
   document.body.dataset["built"] = data.live?.state ?? "";
   document.body.dataset["whole"] = String(data.whole);
@@ -95,14 +100,13 @@ function keptState(app: App): Partial<State> {
 }
 
 /** Who stands before a joint goes along with it; who looks from where the page put them is put there again. */
-function stand(stage: Stage, house: boolean, before: Place | undefined, now: Place | undefined): void {
+function stand(stage: Stage, house: boolean, answer: boolean, before: Place | undefined, now: Place | undefined): void {
   const { app: { store }, eyes } = stage;
   if (!eyes || now?.waits) return;
   const came = now !== undefined && (!before || before.waits === true);
-  if (store.state.eye === null) {
-    if (came) stage.frame(true);
-    else if (house) stage.frame(false);
-  } else if (house && now && before && !came) {
+  if (came && store.state.eye === null) {
+    stage.frame();
+  } else if ((house || answer) && !came && !stage.reframe() && house && now && before) {
     const eye = eyes.now();
     const target = eye.target.map((value, k) => value + (now.origin[k] ?? 0) - (before.origin[k] ?? 0));
     eyes.set({ ...eye, target: target as Point3 });

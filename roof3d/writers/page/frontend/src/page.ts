@@ -190,17 +190,24 @@ const leak: Framing = (eyes) => {
 /** What a link leads to that tells no eye of its own. */
 const meant = (): Framing => (variant().water.length && !store.state.place ? leak : whole);
 
-function flyTo(framing: Framing, fly = true): void {
+function flyTo(framing: Framing): void {
   if (!eyes || place()?.waits) return;
   framed = framing;
-  if (fly) eyes.fly(framing(eyes), () => { world?.render(label); rested(); });
-  else eyes.set(framing(eyes));
+  eyes.fly(framing(eyes), () => { world?.render(label); rested(); });
 }
 
-function goTo(fly = true): void {
+/** Frame anew what has changed its size; false where a hand has moved the eye. */
+function reframe(): boolean {
+  if (!eyes || !framed || eyes.turning) return false;
+  eyes.set(framed(eyes));
+  if (store.state.eye) rested();
+  return true;
+}
+
+function goTo(): void {
   if (place()?.waits) return;
   void world?.show(store.state, variant());
-  flyTo(whole, fly);
+  flyTo(whole);
 }
 
 function stand(id: string): void {
@@ -309,7 +316,7 @@ function copyLink(): void {
 
 addEventListener("beforeprint", () => fillPrint(paper, app, world ? pictured(world, tags, 2) : null));
 
-const live = (): void => follow({ app, world, eyes, message, frame: goTo });
+const live = (): void => follow({ app, world, eyes, message, frame: goTo, reframe });
 
 // ---- begin
 async function begin(): Promise<void> {
@@ -327,11 +334,10 @@ async function begin(): Promise<void> {
   }
   await world.load(document.getElementById("meshes")?.textContent ?? "");
   document.getElementById("meshes")?.remove();
-  const standing = eyes = new Eyes(world, () => { sharp(false); label(); }, handled);
+  eyes = new Eyes(world, () => { sharp(false); label(); }, handled);
   const fit = (): void => {
     world?.resize(canvas.clientWidth, canvas.clientHeight, ratio);
-    if (framed) standing.set(framed(standing));
-    if (framed && store.state.eye) rested();
+    reframe();
     world?.render(label);
   };
   fit();

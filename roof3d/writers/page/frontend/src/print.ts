@@ -34,7 +34,8 @@ export function fillPrint(paper: HTMLElement, app: App, picture: HTMLCanvasEleme
   const { data } = app;
   const { units } = app.store.state;
   const variant = app.variant();
-  const place = app.place();
+  const opened = app.place();
+  const place = opened?.waits ? undefined : opened; // what is not drawn yet is not printed either
   const wrong = place?.wrong.find((known) => known.name === app.store.state.wrong);
   const image = picture ? el("img", { src: picture.toDataURL("image/png"), alt: place ? place.title : `The roof of ${data.model}` }) : null;
   fill(paper,

@@ -113,6 +113,7 @@ export class World {
     this.root.add(group);
     this.drop([this.joints.get(id)?.group].filter((old) => old !== undefined));
     this.joints.set(id, { place, group, parts });
+    this.toned.look = "";
   }
 
   /** A point of the model (z up) in the page's space (y up). */
