@@ -242,7 +242,7 @@ def _mark(detail: Detail, place: Point2, pieces: Sequence[Piece]) -> Waypoint:
     """Return the place on top of the last of the pieces that lies there."""
     top = piece_on(pieces, _face_at(place), place)
     if top is None:
-        deck = next(p for p in detail.pieces if p.kind is PieceKind.DECK)
+        deck = next((p for p in detail.pieces if p.kind is PieceKind.DECK), detail.pieces[0])
         return Waypoint(point=detail.frame.point(*place, _OFF / 4.0), layer=1, piece=deck.id)
     height = height_of(detail, top, place)
     return Waypoint(point=detail.frame.point(*place, height), layer=top.layer, piece=top.id)
