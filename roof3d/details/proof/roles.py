@@ -76,7 +76,12 @@ SEQUENCE: Final = {
     DetailKind.HEADWALL_MEMBRANE: _WALL,
     DetailKind.SIDEWALL_MEMBRANE: _WALL,
     DetailKind.CHIMNEY_MEMBRANE: _WALL,
-    DetailKind.PIPE_MEMBRANE: (("ply", "flange"), ("bed", "flange"), ("flange", "cap")),
+    DetailKind.PIPE_MEMBRANE: (
+        ("ply", "flange"),
+        ("bed", "flange"),
+        ("flange", "strip"),
+        ("strip", "cap"),
+    ),
     DetailKind.CHIMNEY: (
         ("underlayment", "apron"),
         ("underlayment", "step"),

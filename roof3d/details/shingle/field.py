@@ -23,6 +23,8 @@ THIN = 0.45
 """Thickness of a shingle at its head, as a share of that at its butt."""
 _JOINT = 0.125 * INCH
 _NAIL_EDGE = 0.5 * INCH
+_OFF_CUT = 0.5 * INCH
+"""A nail stands no nearer to the cut edge of a course."""
 _SLIVER = 1.5 * INCH
 """What would be left of a course lower than that is not laid."""
 _LIP = 0.25 * INCH
@@ -232,7 +234,7 @@ class Field:
             line = self.layers["shingles"].nailing
             at = butt + (line.line if line else 0.0)
             mine = places[np.abs(places @ np.array(self.up) - at) < INCH]
-            held = self._held(name, mine)
+            held = self._held(name, mine, inside=_OFF_CUT)
             self.work.nails(f"{name}.nails", "Nails", number, layer.fastener, held)
         return True
 
@@ -290,8 +292,8 @@ class Field:
             return (at * u, across)
         return (across, at * s)
 
-    def _held(self, prefix: str, places: Floats) -> list[Point2]:
-        """Keep the nails that stand on what was just laid."""
+    def _held(self, prefix: str, places: Floats, *, inside: float = 0.0) -> list[Point2]:
+        """Keep the nails that stand on what was just laid, so far inside its edges."""
         areas = [
             shapely.Polygon(part.outline, part.holes)
             for piece in self.work.pieces
@@ -299,7 +301,7 @@ class Field:
             for part in piece.footprints
             if self.face in (None, part.face)
         ]
-        ground = shapely.union_all(areas)
+        ground = shapely.union_all(areas).buffer(-inside)
         return [(u, s) for u, s in places.tolist() if ground.contains(shapely.Point(u, s))]
 
     def _tall(self, part: shapely.Polygon) -> float:
