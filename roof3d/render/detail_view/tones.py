@@ -82,9 +82,16 @@ def greys_of(
         if detail.pieces[number - 1].kind not in _OWN:
             numbers[number] = layer
     left, top, right, bottom = raster.front.box
-    layers = numbers[raster.ids[top:bottom, left:right]].ravel()
-    drawn = np.flatnonzero(layers)
-    layers = layers[drawn]
+    place = numbers[raster.ids[top:bottom, left:right]]
+    # Beside another layer a pixel is drawn in the colours of both.
+    inner = place != 0
+    across, down = place[:, 1:] == place[:, :-1], place[1:] == place[:-1]
+    inner[:, 1:] &= across
+    inner[:, :-1] &= across
+    inner[1:] &= down
+    inner[:-1] &= down
+    drawn = np.flatnonzero(inner)
+    layers = place.ravel()[drawn]
     colour = raster.colour[top:bottom, left:right].reshape(-1, 3).take(drawn, axis=0)
     red, green, blue = colour.T.astype(np.float32)
     grey = (0.299 * red + 0.587 * green + 0.114 * blue) / 255.0
