@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import asyncio
+from collections.abc import Coroutine
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from pathlib import Path
+from typing import TypeVar
 
 from roof3d.cli.model_file import load_project
 from roof3d.live.parts import Shows
@@ -13,12 +16,20 @@ from roof3d.live.watch import Built, Watched, build_house
 from roof3d.writers.page.facts import Live
 from tests.model_text import Block, model_text
 
+T = TypeVar("T")
+
 
 def state(folder: Path) -> Built:
     model = folder / "house.toml"
     model.write_text(model_text([Block(length=8.0, width=6.0)]), encoding="utf-8")
     live = Live(events="events", shows="shows", token="word")  # noqa: S106 - no secret
     return build_house(Watched(model=model, read=load_project, live=live), 1, Shows())
+
+
+def run_apart(work: Coroutine[None, None, T]) -> T:
+    """Run in a thread of its own: a browser of other tests holds this one's loop."""
+    with ThreadPoolExecutor(1) as pool:
+        return pool.submit(asyncio.run, work).result()
 
 
 def test_more_of_an_old_state_never_takes_the_place_of_a_new_one(tmp_path: Path) -> None:
@@ -34,7 +45,7 @@ def test_more_of_an_old_state_never_takes_the_place_of_a_new_one(tmp_path: Path)
         await begun
         return shown, await added
 
-    shown, added = asyncio.run(crowded())
+    shown, added = run_apart(crowded())
     assert shown.built is new
     assert not added
 
@@ -53,6 +64,6 @@ def test_a_fault_takes_nothing_away_that_was_made_meanwhile(tmp_path: Path) -> N
         assert await added
         return shown
 
-    shown = asyncio.run(crowded())
+    shown = run_apart(crowded())
     assert shown.built is more
     assert shown.fault == "six is no pitch"
