@@ -93,7 +93,7 @@ def build_detail(
         drawn for, or the mistake is unknown or cannot be made there.
     """
     site = _site(project, place, exaggerate, least_thickness, options)
-    return build_at(site, None if not mistake else find_mistake(mistake, site.place))
+    return build_at(site, None if not mistake else _find_mistake(mistake, site))
 
 
 def build_wrong(
@@ -109,20 +109,16 @@ def build_wrong(
     return build_wrong_at(_site(project, place, *DRAWN_THICKNESS, None), mistake)
 
 
-def find_mistake(name: str, place: Place) -> Mistake:
-    """Return the mistake called so.
-
-    Raises
-    ------
-    LayoutError
-        Where there is none; the hint lists all.
-    """
+def _find_mistake(name: str, site: DetailSite) -> Mistake:
+    """Return the mistake called so; where there is none the hint lists those of the joint."""
     try:
         return Mistake(name)
     except ValueError:
-        known = ", ".join(Mistake)
+        own = ", ".join(wrong.mistake for wrong in offered_mistakes(site)) or "none"
         raise LayoutError(
-            f"'{name}' is no known mistake", where=place.id, hint=f"known are {known}"
+            f"'{name}' is no known mistake",
+            where=site.place.id,
+            hint=f"mistakes of this joint: {own}",
         ) from None
 
 

@@ -187,6 +187,7 @@ def test_without_the_bundle_it_says_so(monkeypatch: pytest.MonkeyPatch, tmp_path
         ("low=velvet", 'no assembly "velvet"'),
         ("cutoff=steep", "no pitch"),
         ("attic.north=three-tab", 'no plane "attic.north"'),
+        ("cutof=4:12", 'no plane "cutof"'),
     ],
 )
 def test_a_wish_that_names_nothing_is_refused(wish: str, says: str) -> None:

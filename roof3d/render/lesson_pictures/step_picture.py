@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from roof3d.details.model import Detail
+from roof3d.details.model import Detail, PieceKind
 from roof3d.lesson.model import Lesson, Step
 from roof3d.project import Project
 from roof3d.render.detail_ink.dimension import DrawnDimension, ink_dimension
@@ -32,6 +32,9 @@ from roof3d.render.sheet import Sheet
 _BESIDE, _LEFT = 132.0, 30.0
 """Pixels at 1600 kept free beside the layers for their lengths, and at the left."""
 _FAINT = 0.3
+_STANDS = frozenset({PieceKind.WALL, PieceKind.UNIT})
+_SLIVERS = 6000
+"""How many slivers would fill the sheet: of less than one nothing is seen."""
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -98,7 +101,7 @@ def set_step(stage: Stage, lesson: Lesson, step: Step, plan: StepPlan) -> StepPi
     """Set the picture of one step."""
     before = {other.layer for other in lesson.steps if other.number < step.number}
     old, new = stage.numbers(before), stage.numbers({step.layer})
-    raster = draw_stage(stage, (*old, *new), old)
+    raster = draw_step(stage, old, new)
     words = write_step(None, lesson, step, plan)
     dimensions = tuple(
         drawn
@@ -118,6 +121,17 @@ def set_step(stage: Stage, lesson: Lesson, step: Step, plan: StepPlan) -> StepPi
         words=words,
         edges=(rim_runs(stage, raster, old), rim_runs(stage, raster, new)),
     )
+
+
+def draw_step(stage: Stage, old: Sequence[int], new: Sequence[int]) -> Raster:
+    """Rasterise what lies before, faded, and what is new: through what stands in front of it."""
+    raster = draw_stage(stage, (*old, *new), old)
+    seen = np.count_nonzero(np.isin(raster.ids, new))
+    if seen * _SLIVERS > raster.ids.size:
+        return raster
+    through = [n for n in old if stage.detail.pieces[n - 1].kind not in _STANDS]
+    other = draw_stage(stage, (*through, *new), through)
+    return other if np.count_nonzero(np.isin(other.ids, new)) > 2 * seen else raster
 
 
 def ink_step(picture: StepPicture) -> bytes:

@@ -65,14 +65,6 @@ def build_alternative(project: Project, wish: str) -> Alternative:
         raise _refused(wish, "is no wish")
     if name == "cutoff":
         return _moved(project, wish, value)
-    known = {assembly.id: assembly.name for assembly in project.catalog.assemblies}
-    # Part of an id will do where it fits one alone: "two-ply" for "self-adhered-two-ply".
-    like = [one for one in known if value in one]
-    value = like[0] if value not in known and len(like) == 1 else value
-    if value not in known:
-        raise _refused(
-            wish, f'names no assembly "{value[:_SHOWN]}"', f"assemblies: {', '.join(known)}"
-        )
     planes = [
         plane.id
         for plane in project.roof.planes
@@ -82,6 +74,14 @@ def build_alternative(project: Project, wish: str) -> Alternative:
         allowed = ", ".join(["low", "steep", "cutoff", *(p.id for p in project.roof.planes)])
         what = f"no {name} plane" if name in _KINDS else f'no plane "{name[:_SHOWN]}"'
         raise _refused(wish, f"finds {what} on this roof", f"allowed: {allowed}")
+    known = {assembly.id: assembly.name for assembly in project.catalog.assemblies}
+    # Part of an id will do where it fits one alone: "two-ply" for "self-adhered-two-ply".
+    like = [one for one in known if value in one]
+    value = like[0] if value not in known and len(like) == 1 else value
+    if value not in known:
+        raise _refused(
+            wish, f'names no assembly "{value[:_SHOWN]}"', f"assemblies: {', '.join(known)}"
+        )
     kept = tuple(plane for plane in project.spec.planes if plane.id not in planes)
     named = tuple(PlaneSpec(id=plane, assembly=value) for plane in planes)
     where = f"the {_PLAIN[_KINDS[name]]} part" if name in _KINDS else name

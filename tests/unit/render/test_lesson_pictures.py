@@ -16,7 +16,7 @@ import pytest
 from numpy.typing import NDArray
 
 import roof3d
-from roof3d.details.model import Detail
+from roof3d.details.model import Detail, PieceKind
 from roof3d.lesson.build import build_lesson
 from roof3d.lesson.model import Lesson
 from roof3d.project import Project
@@ -354,3 +354,21 @@ def _contrast(one: Colour, two: Colour) -> float:
 def _luminance(colour: Colour) -> float:
     parts = [c / 12.92 if c <= 0.03928 else ((c + 0.055) / 1.055) ** 2.4 for c in colour]
     return 0.2126 * parts[0] + 0.7152 * parts[1] + 0.0722 * parts[2]
+
+
+def test_what_stands_in_front_of_a_step_is_seen_through() -> None:
+    """The cricket lies behind its chimney, which is drawn by its edges alone there."""
+    pictures = {
+        picture.step.layer: picture for picture in _pictures("plum-corner", "chimney", _SMALL)
+    }
+    names = {layer.name: layer.number for layer in _taught("plum-corner", "chimney")[1].layers}
+    cricket, pan = (pictures[names[name]] for name in ("Cricket", "Back pan"))
+    stack = next(number for number in cricket.stage.numbers({1}) if _stands(cricket, number))
+    new = cricket.stage.numbers({cricket.step.layer})
+    assert np.isin(cricket.raster.ids, new).mean() > 0.005
+    assert stack not in cricket.raster.ids
+    assert stack in pan.raster.ids
+
+
+def _stands(picture: StepPicture, number: int) -> bool:
+    return picture.stage.detail.pieces[number - 1].kind is PieceKind.WALL

@@ -193,6 +193,7 @@ def test_an_unknown_mistake_is_refused_with_those_there_are() -> None:
     with pytest.raises(LayoutError, match="no known mistake") as caught:
         detail_at(project_of("lantern-street"), "main.eave", mistake="upside-down")
     assert "back-lap" in caught.value.hint
+    assert "barrier-under" not in caught.value.hint
 
 
 def test_a_mistake_that_cannot_be_made_there_is_refused() -> None:
