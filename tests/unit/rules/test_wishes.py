@@ -19,8 +19,10 @@ CATALOG = make_catalog(
     make_assembly("shingle", "shingle", 2, 9),
 )
 
-WRITTEN = {0.125: "1/8:12", 0.5: "1/2:12", 9.5: "9 1/2:12"}
-"""As the trade writes it; else with decimals."""
+
+def written(rise: float) -> str:
+    """Write a pitch as the trade does."""
+    return {0.125: "1/8:12", 0.5: "1/2:12", 9.5: "9 1/2:12"}.get(rise, f"{rise:g}:12")
 
 
 def choose(rise: float, spec: RoofSpec, *, kind: Kind | None = None) -> AssemblyChoice:
@@ -59,7 +61,7 @@ def test_by_rule_the_first_of_its_kind_that_may_lie_at_the_slope(
 )
 def test_a_choice_by_rule_says_why(rise: float, tail: str) -> None:
     assert choose(rise, make_spec()).why == (
-        f"by rule: slope {WRITTEN.get(rise, f'{rise:g}:12')} is below the model's cutoff of 2:12{tail}"
+        f"by rule: slope {written(rise)} is below the model's cutoff of 2:12{tail}"
     )
 
 
@@ -68,7 +70,8 @@ def test_a_wish_is_taken_where_it_may_lie() -> None:
     assert choose(1.5, spec) == AssemblyChoice(
         plane="main.south",
         assembly="sheets",
-        why="the model wishes it for low planes: slope 1 1/2:12 is below the model's cutoff of 2:12",
+        why="the model wishes it for low planes: slope 1 1/2:12 is below the model's cutoff of "
+        "2:12",
     )
     assert choose(6.0, spec) == AssemblyChoice(
         plane="main.south",
@@ -115,8 +118,10 @@ def test_a_wish_that_may_not_lie_gives_way_and_is_told(
     assert told == (
         "caution",
         "planes[main.south]",
-        f"{CATALOG.assembly(wished).name}, wished for {kind} planes, {clause}; this plane has "
-        f"{WRITTEN.get(rise, f'{rise:g}:12')}: {CATALOG.assembly(taken).name} takes its place",
+        (
+            f"{CATALOG.assembly(wished).name}, wished for {kind} planes, {clause}; this plane has "
+            f"{written(rise)}: {CATALOG.assembly(taken).name} takes its place"
+        ),
         f"clause of {wished}",
     )
 
