@@ -112,7 +112,7 @@ class Samples:
     faces : (k,) uint32
         Triangle of each sample: ``whole``, then ``mixed`` once for each fine pixel.
     factor : (k,) float32
-        What the textures make of the colour.
+        What textures, shadows and outlines make of the colour.
     """
 
     whole: NDArray[np.intp]
@@ -202,8 +202,8 @@ def rasterise(
         Factor on the colour along the border between two parts, one pixel wide; 1 for
         no such outline. Parts that belong together may be given as several.
     found : Raster or None
-        Of the same shapes and textures from the same camera, to be painted anew in other
-        colours: what is in front is not looked for again.
+        Of the same shapes, textures, light and ``rim`` from the same camera, to be painted
+        anew in other colours: what is in front is not looked for again.
 
     Returns
     -------
@@ -217,13 +217,14 @@ def rasterise(
     """
     light = Light() if light is None else light
     raster = rasterise_numbers(parts, camera) if found is None else found
-    dim = _dimmed(raster, parts, camera, light, rim)
-    dims = [] if dim is None else [dim[y::FINE, x::FINE] for y, x in _FINES]
-    samples = None if dims else raster.samples
-    samples = samples or _sampled(raster.front, parts, camera, dims)
+    samples = raster.samples
+    if samples is None:
+        dim = _dimmed(raster, parts, camera, light, rim)
+        dims = [] if dim is None else [dim[y::FINE, x::FINE] for y, x in _FINES]
+        samples = _sampled(raster.front, parts, camera, dims)
     shades = np.concatenate((np.array([paper]), _face_colours(parts, camera, light)))
     shades = (255.0 * shades).astype(np.float32)
-    colour = _painted(raster.front, samples, shades, dims, camera.size)
+    colour = _painted(raster.front, samples, shades, camera.size)
     return replace(raster, colour=colour, samples=samples)
 
 
@@ -272,7 +273,7 @@ _FINES = tuple((y, x) for y in range(FINE) for x in range(FINE))
 def _sampled(
     front: Front, parts: Sequence[RasterPart], camera: Camera, dims: Sequence[Singles]
 ) -> Samples:
-    """Choose samples and look their textures up."""
+    """Choose samples and look up their textures, under shadows and outlines."""
     left, top, right, _ = front.box
     sides = [np.ascontiguousarray(front.faces[y::FINE, x::FINE]) for y, x in _FINES]
     alike = sides[1] == sides[0]
@@ -292,6 +293,9 @@ def _sampled(
         [columns[k].astype(np.float32) + np.float32(left + dx) for k, _, dx in steps]
     )
     factor = _textures(front, parts, camera, faces, x, y)
+    if dims:
+        average = sum(side.take(whole) for side in dims) / np.float32(FINE**2)
+        factor = factor * np.concatenate([average, *(side.take(mixed) for side in dims)])
     return Samples(whole=whole, mixed=mixed, faces=faces, factor=factor)
 
 
@@ -299,15 +303,10 @@ def _painted(
     front: Front,
     samples: Samples,
     shades: Singles,
-    dims: Sequence[Singles],
     size: tuple[int, int],
 ) -> NDArray[np.uint8]:
     """Colour of every pixel of the picture; ``shades`` are those of the triangles, 0 to 255."""
     whole, mixed = samples.whole, samples.mixed
-    factor = samples.factor
-    if dims:
-        average = sum(side.take(whole) for side in dims) / np.float32(FINE**2)
-        factor = factor * np.concatenate([average, *(side.take(mixed) for side in dims)])
     width, height = size
     left, top, right, bottom = front.box
     picture = np.empty((height, width, 3), np.uint8)
@@ -318,7 +317,7 @@ def _painted(
     # One colour at a time: what lies side by side in memory is quick to work on.
     for k, shade in enumerate(np.ascontiguousarray(shades.T)):
         colours = shade.take(samples.faces)
-        colours *= factor
+        colours *= samples.factor
         blend = colours[first:].reshape(FINE**2, -1).mean(axis=0, dtype=np.float32)
         inside[...] = np.rint(shade[0])
         for where, tone in ((whole, colours[:first]), (mixed, blend)):

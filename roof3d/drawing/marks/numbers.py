@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import combinations
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from scipy.optimize import linear_sum_assignment
 
 from roof3d.details.frame import Floats
@@ -159,12 +159,10 @@ def uncross(callouts: tuple[Callout, ...]) -> tuple[Callout, ...]:
     """
     found = list(callouts)
     for _ in range(_ROUNDS):
-        crossed = [
-            (i, j) for i, j in combinations(range(len(found)), 2) if cross(found[i], found[j])
-        ]
-        if not crossed:
+        crossed = np.argwhere(np.triu(crossings(found, found)))
+        if not len(crossed):
             break
-        for i, j in crossed:
+        for i, j in crossed.tolist():
             if cross(found[i], found[j]):
                 one, two = found[i].centre, found[j].centre
                 found[i], found[j] = replace(found[i], centre=two), replace(found[j], centre=one)
@@ -177,10 +175,10 @@ def mend(
     """Move numbers whose leaders still cross to the cheapest of their places where none does."""
     found = list(callouts)
     for _ in range(_ROUNDS):
-        counts = [sum(cross(one, two) for two in found if two is not one) for one in found]
-        if not any(counts):
+        counts = crossings(found, found).sum(axis=1)
+        if not counts.any():
             break
-        worst = counts.index(max(counts))
+        worst = int(counts.argmax())
         rest = [mark for k, mark in enumerate(found) if k != worst]
         free = [
             trial
@@ -189,17 +187,32 @@ def mend(
         ]
         if not free:
             break
-        found[worst] = min(free, key=lambda trial: sum(cross(trial, mark) for mark in rest))
+        found[worst] = free[int(crossings(free, rest).sum(axis=1).argmin())]
     return tuple(found)
 
 
 def cross(one: Callout, two: Callout) -> bool:
     """Whether two leaders cross, or one runs through the other's disc."""
-    lines = [shapely.LineString((mark.centre, mark.anchor)) for mark in (one, two)]
-    if math.dist(one.centre, two.centre) < one.radius + two.radius:
-        return False
-    return bool(
-        lines[0].intersects(lines[1])
-        or lines[0].distance(shapely.Point(two.centre)) < two.radius
-        or lines[1].distance(shapely.Point(one.centre)) < one.radius
+    return bool(crossings([one], [two])[0, 0])
+
+
+def crossings(ones: Sequence[Callout], twos: Sequence[Callout]) -> NDArray[np.bool_]:
+    """Return which of some numbers ``cross`` which of others, (n, m); none itself."""
+    (lines, discs, radii), (others, their_discs, their_radii) = _shapes(ones), _shapes(twos)
+    lines, discs, radii = lines[:, None], discs[:, None], radii[:, None]
+    apart = shapely.distance(discs, their_discs) >= radii + their_radii
+    found: NDArray[np.bool_] = apart & (
+        shapely.intersects(lines, others)
+        | (shapely.distance(lines, their_discs) < their_radii)
+        | (shapely.distance(others, discs) < radii)
     )
+    return found
+
+
+def _shapes(
+    marks: Sequence[Callout],
+) -> tuple[NDArray[np.object_], NDArray[np.object_], Floats]:
+    """Return the leaders, the middles and the radii of numbers."""
+    ends = np.array([(mark.centre, mark.anchor) for mark in marks]).reshape(-1, 2, 2)
+    radii = np.array([mark.radius for mark in marks])
+    return shapely.linestrings(ends), shapely.points(ends[:, 0]), radii
