@@ -57,6 +57,14 @@ def browser() -> Iterator[Browser]:
         opened.close()
 
 
+@pytest.fixture
+def context(browser: Browser) -> Iterator[BrowserContext]:
+    """Give a tablet's window, without movement."""
+    made = browser.new_context(viewport={"width": 1024, "height": 768}, reduced_motion="reduce")
+    yield made
+    made.close()
+
+
 @cache
 def html_of(name: str) -> bytes:
     project = roof3d.build(roof3d.load(MODELS / f"{name}.toml"))

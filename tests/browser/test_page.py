@@ -22,13 +22,6 @@ from tests.browser.conftest import MODELS, NAMES, Watched, opened, wait_until, w
 
 
 @pytest.fixture
-def context(browser: Browser) -> Iterator[BrowserContext]:
-    made = browser.new_context(viewport={"width": 1024, "height": 768}, reduced_motion="reduce")
-    yield made
-    made.close()
-
-
-@pytest.fixture
 def lantern(context: BrowserContext, folder: Path) -> Iterator[Watched]:
     found = opened(context, written(folder, "lantern-street"))
     yield found

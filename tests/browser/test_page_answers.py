@@ -25,13 +25,6 @@ _SHOWN = """[...document.querySelectorAll('.compared thead th')]
 
 
 @pytest.fixture
-def context(browser: Browser) -> Iterator[BrowserContext]:
-    made = browser.new_context(viewport={"width": 1024, "height": 768}, reduced_motion="reduce")
-    yield made
-    made.close()
-
-
-@pytest.fixture
 def phone(browser: Browser) -> Iterator[BrowserContext]:
     made = browser.new_context(
         viewport={"width": 360, "height": 640}, has_touch=True, reduced_motion="reduce"

@@ -5,7 +5,6 @@ from __future__ import annotations
 import io
 import json
 import math
-from collections.abc import Iterator
 from pathlib import Path
 from urllib.parse import parse_qs
 
@@ -37,13 +36,6 @@ _SPILT = """(() => {
       && at.top >= box.top - 1 && at.bottom <= box.bottom + 1);
   }).length;
 })()"""
-
-
-@pytest.fixture
-def context(browser: Browser) -> Iterator[BrowserContext]:
-    made = browser.new_context(viewport={"width": 1024, "height": 768}, reduced_motion="reduce")
-    yield made
-    made.close()
 
 
 def pixel(page: Page, point: tuple[float, float, float]) -> tuple[float, float]:

@@ -313,8 +313,9 @@ def _lay_ring(d: _Drain, number: int) -> DetailLayer:
     outer = d.bowl + o.ring.metres
     top = base + high
     bodies = [d.body(_oblong((d.bowl, outer), (base, top)))]
+    # One of the bars stands in the section, and one of the bolts.
     for count, away, half, tall in ((8, 0.4, 0.25, up), (6, 1.4, 0.2, 0.4 * INCH)):
-        turns = [2.0 * math.pi * (k + 0.5) / count for k in range(count)]
+        turns = [math.pi * (0.5 + 2.0 * k / count) for k in range(count)]
         bodies += [_post(d, turn, d.bowl + away * INCH, half * INCH, (top, tall)) for turn in turns]
     bodies.append(d.body(_oblong((INCH, d.bowl + INCH), (top + up, top + up + high))))
     rule = d.site.strip(d.field.plane.plane.id, "drain-ring")

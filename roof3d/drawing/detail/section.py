@@ -70,7 +70,7 @@ def build_section(detail: Detail, project: Project) -> Drawing:
     unseen = uncut_layers(detail, cuts[0])
     framed = any(piece.kind is PieceKind.FRAMING for piece, _, _ in cuts[0].parts)
     lines = (
-        "Cut square to the line, at the middle of the detail.",
+        "Cut square through the middle of the joint.",
         thickness_line(detail, units) + ("" if framed else " Rafters left out."),
     )
     return fit_sheet(

@@ -98,10 +98,11 @@ def set_lengths(
 ) -> tuple[DrawnDimension, ...]:
     """Set lengths off the deck, the short ones nearest to it, each clear of all others.
 
-    One for which there is no place is left out; the numbers come after.
+    Its text lies on the section only where there is no other place; one for which there is
+    none is left out. The numbers come after.
     """
     solid = shapely.STRtree(pieces)
-    choices: dict[str, Ranked] = {}
+    choices: dict[str, tuple[Ranked, Ranked]] = {}
 
     def charge(trials: Sequence[DrawnDimension]) -> NDArray[np.float64]:
         # The nearest to the deck first, but off the section itself.
@@ -112,14 +113,19 @@ def set_lengths(
                 costs[k] = math.inf
         return costs
 
+    def charge_clear(trials: Sequence[DrawnDimension]) -> NDArray[np.float64]:
+        costs = charge(trials)
+        return np.where(costs >= _TEXT_ON_PIECES, math.inf, costs)
+
     for measure in sorted(measures, key=lambda m: (_stands(m), m.value)):
-        choices[measure.id] = Ranked(_trials(detail, measure, fit, size), charge)
+        trials = _trials(detail, measure, fit, size)
+        choices[measure.id] = (Ranked(trials, charge_clear), Ranked(trials, charge))
     placed: dict[str, DrawnDimension] = {}
     # The second time each knows where all others went.
     for _ in range(2):
-        for name, trials_of in choices.items():
+        for name, (clear, rest) in choices.items():
             others = [other for key, other in placed.items() if key != name]
-            found = first_clear(trials_of, others, size)
+            found = first_clear(clear, others, size) or first_clear(rest, others, size)
             if found is not None:
                 placed[name] = found
     return tuple(placed.values())

@@ -41,7 +41,7 @@ def shown_words(look: Look) -> str | None:
         return "Layers where they belong, each cut back in steps to show what it lies on."
     if look.style is Style.SECTION:
         gaps = "" if look.exaggerate == 1.0 else "; white gaps come from the thickness as drawn"
-        return f"Cut square to the line{gaps}."
+        return f"Cut square through the middle of the joint{gaps}."
     return None
 
 

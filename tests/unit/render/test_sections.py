@@ -151,3 +151,14 @@ def test_a_pipe_is_shown_with_its_cap() -> None:
     assert {marker.number for marker in section.callouts} >= {
         layer.number for layer in found.detail.layers if layer.name == "Settlement cap"
     }
+
+
+def test_no_length_of_a_valley_is_written_on_the_valley() -> None:
+    """Beside a drawing in space, where the room is short: the far ends of the lines meet there."""
+    house, kind = project_of("plum-corner"), DetailKind.VALLEY_OPEN
+    found = set_picture(house, first_of_each(house)[kind].id, (1200, 900))
+    assert found.section is not None
+    cut = [shapely.Polygon(ring) for _, rings in found.section.shapes for ring in rings]
+    lengths = {drawn.id: shapely.Polygon(drawn.box.corners) for drawn in found.section.dimensions}
+    assert len(lengths) == 5
+    assert [name for name, box in lengths.items() if shapely.intersects(box, cut).any()] == []
